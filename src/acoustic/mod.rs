@@ -1,0 +1,1 @@
+//! Pascals and pulses. Filled by later checks (response, scrape and buzz, polarity).

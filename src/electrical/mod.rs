@@ -1,0 +1,1 @@
+//! Volts and ohms: the jig and its corrections, impedance with its uncertainty.

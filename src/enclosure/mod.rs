@@ -1,0 +1,1 @@
+//! The box around the driver. Filled by later checks (closed, vented, leak).

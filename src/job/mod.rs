@@ -1,0 +1,1 @@
+//! The record of a job, its versions and migrations. Filled by later checks.

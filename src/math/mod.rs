@@ -1,0 +1,2 @@
+//! Numbers only: no units, no sample rates.
+pub mod budget;

@@ -1,0 +1,1 @@
+//! One pure state machine a check: setup and what happened so far give the next step.

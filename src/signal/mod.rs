@@ -1,0 +1,6 @@
+//! Samples with a rate: takes, test signals, health, periods; and the shape in which every check answers.
+pub mod notice;
+pub mod reading;
+pub mod sentences;
+pub mod stimulus;
+pub mod take;

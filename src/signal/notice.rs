@@ -1,0 +1,60 @@
+//! Warnings and refusals: a code, the numbers that decided, and the sentences that go with them.
+
+use super::sentences;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// What is wrong, or worth knowing, by name. The sentences stand in [`super::sentences`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs)] // each name is explained by its sentence
+pub enum Code {
+    Clipped,
+    Gap,
+    Silent,
+    DeadChannel,
+    SameChannels,
+    SwappedChannels,
+    GainRiding,
+    Hum,
+    Noise,
+    DirectCurrent,
+    OpenCircuit,
+    ShortCircuit,
+    WrongResistor,
+    NoKnock,
+    TooFewKnocks,
+    Contradiction,
+    ModelMisfit,
+    SecondMode,
+    Friction,
+    BandTooNarrow,
+    SixteenBit,
+    TooShort,
+    Overdamped,
+    LowRate,
+}
+
+/// A warning or a refusal with its numbers and remedy.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Notice {
+    /// What it is about.
+    pub code: Code,
+    /// What is, in words.
+    pub message: String,
+    /// What to do.
+    pub remedy: String,
+    /// The numbers that decided, by name with unit.
+    pub numbers: BTreeMap<String, f64>,
+}
+
+impl Notice {
+    /// A notice with the numbers that decided; sentences come from the sentence file.
+    pub fn new(code: Code, numbers: &[(&str, f64)]) -> Self {
+        let numbers: BTreeMap<String, f64> = numbers.iter().map(|(k, v)| ((*k).to_owned(), *v)).collect();
+        let (message, remedy) = sentences::words(code, &numbers);
+        Notice { code, message, remedy, numbers }
+    }
+}

@@ -1,0 +1,41 @@
+//! What the page plays: the description of a test signal. Rendering stands beside it.
+
+use serde::{Deserialize, Serialize};
+
+/// Shape of a test signal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum Shape {
+    /// Repeated synchronized exponential sweep, one sweep a period.
+    Sweep,
+    /// Sum of sines: dense around resonance, even lines and mains multiples left empty.
+    Multisine,
+    /// One sine of `low_hz`.
+    Tone,
+    /// Nothing is played (a noise take).
+    Silence,
+}
+
+/// A test signal, fully described; the same description gives the same samples for ever.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct Stimulus {
+    /// Shape.
+    pub shape: Shape,
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// Length of a period: 1, 2 or 4 s (whole cycles of 50 and 60 Hz).
+    pub period_s: f64,
+    /// Periods played, the settling one included.
+    pub periods: u32,
+    /// Lowest frequency (the tone's own for a tone).
+    pub low_hz: f64,
+    /// Highest frequency.
+    pub high_hz: f64,
+    /// Peak level against full scale, 0 or below.
+    pub peak_dbfs: f64,
+    /// Seed for the phases of a multisine.
+    pub seed: u32,
+}

@@ -1,0 +1,1 @@
+//! Driver, faults, jig, room and sound-card input integrated in the time domain.

@@ -1,0 +1,1 @@
+//! Limits as data; pass, fail, not proven. Filled by later checks.
