@@ -1,0 +1,433 @@
+//! What the page shows and does next, and what it reports back. Types only; all of them cross the boundary.
+//!
+//! The page keeps a list of [`Happening`]s, asks for the [`Step`] that follows from it, shows the step, carries out its
+//! [`Action`] and appends what came of it. It never decides anything itself. A list of happenings can be stored and
+//! replayed: the same list gives the same step for ever.
+
+use crate::signal::notice::{Code, Notice};
+use crate::signal::reading::Outcome;
+use crate::signal::stimulus::Stimulus;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// An answer to a tick, a choice or a number asked for.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(untagged)]
+pub enum Answer {
+    /// A tick.
+    Bool(bool),
+    /// A number, in the unit that the field's name carries.
+    Number(f64),
+    /// One of the offered options, or free text.
+    Text(String),
+}
+
+/// Something that happened, in the order in which it happened. `step` is the id of the step during which it did.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Happening {
+    /// The main button of a `tick`, `confirm` or `ask` was pressed; answers by the name of tick, pick or field.
+    Confirmed {
+        /// Step.
+        step: String,
+        /// Ticks (true or false), picks (option id), fields (number).
+        #[serde(default)]
+        answers: BTreeMap<String, Answer>,
+    },
+    /// A side action of the step (`Step.choices`) or a suggestion (`done.next`) was pressed.
+    Chosen {
+        /// Step.
+        step: String,
+        /// Id of the choice.
+        choice: String,
+    },
+    /// While listening: all knocks heard so far in this take. Sent as often as the list changes; the last one counts.
+    Heard {
+        /// Step.
+        step: String,
+        /// Every knock of the running take.
+        knocks: Vec<KnockNote>,
+    },
+    /// A take was recorded (or imported) and stored.
+    Took {
+        /// Step.
+        step: String,
+        /// What is known of it, see [`super::note`].
+        take: TakeNote,
+    },
+    /// A take was lost while it ran: page hidden, device lost, stopped by hand.
+    Voided {
+        /// Step.
+        step: String,
+        /// One sentence.
+        reason: String,
+    },
+    /// The person sets a take aside, or one knock of it.
+    SetAside {
+        /// Id of the take; empty for the running one.
+        take: String,
+        /// Knock counted from 1; none for the whole take.
+        knock: Option<u32>,
+    },
+    /// An analysis of these takes was read.
+    Read {
+        /// What it said, see [`super::note`].
+        reading: ReadingNote,
+    },
+    /// One step back.
+    SteppedBack,
+    /// The person is done.
+    Finished,
+}
+
+/// What is known of one channel of a take.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct ChannelNote {
+    /// Highest sample, dB below full scale.
+    pub peak_dbfs: f64,
+    /// Root mean square without the constant part, dB below full scale.
+    pub rms_dbfs: f64,
+    /// Samples at the rails.
+    pub clipped_samples: u32,
+    /// Power that repeats from period to period over power that does not, within the stimulus' band; none without periods.
+    pub snr_db: Option<f64>,
+    /// Level of the repeating part, dB below full scale (root mean square); none without periods.
+    pub signal_dbfs: Option<f64>,
+    /// Strongest to weakest level among whole periods, dB; none without periods.
+    pub drift_db: Option<f64>,
+}
+
+/// One knock, as spotted.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct KnockNote {
+    /// Begin of the knock in the take.
+    pub time_s: f64,
+    /// Highest sample, dB below full scale.
+    pub peak_dbfs: f64,
+    /// Frequency of the ring, where it could be told.
+    pub frequency_hz: Option<f64>,
+    /// Quality factor of the ring, where it could be told.
+    pub q: Option<f64>,
+    /// Why it does not count.
+    pub set_aside: Option<Notice>,
+}
+
+/// What is known of a take without its samples.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct TakeNote {
+    /// Id in the store.
+    pub id: String,
+    /// Role, as in the action that asked for it.
+    pub role: String,
+    /// Peak of what was played; none where nothing was.
+    pub stimulus_peak_dbfs: Option<f64>,
+    /// Known resistor in the driver's place.
+    pub resistor_ohm: Option<f64>,
+    /// Resistor across the terminals; none for open terminals.
+    pub load_ohm: Option<f64>,
+    /// Weight on the cone.
+    pub added_mass_kg: Option<f64>,
+    /// Length.
+    pub duration_s: f64,
+    /// One note a channel.
+    pub channels: Vec<ChannelNote>,
+    /// Knocks spotted, those set aside included.
+    pub knocks: Vec<KnockNote>,
+    /// What the health check found.
+    pub notices: Vec<Notice>,
+}
+
+/// What is kept of a reading.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct ReadingNote {
+    /// Ids of the takes that were read, in the order of the `analyse` action.
+    pub takes: Vec<String>,
+    /// How it ended.
+    pub outcome: Outcome,
+    /// Refusal, where refused.
+    pub refusal: Option<Notice>,
+    /// Codes of the warnings.
+    pub warnings: Vec<Code>,
+    /// Figures by name.
+    pub values: BTreeMap<String, f64>,
+}
+
+/// Where on the road a step lies; the page shows these four as stations.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum Stage {
+    /// What spoils the reading.
+    BenchCard,
+    /// How it is wired.
+    Connect,
+    /// Levels, calibrations, takes.
+    Measure,
+    /// Figures, and what next.
+    Read,
+}
+
+/// A caution, shown at the step where it matters.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Caution {
+    /// Stable name.
+    pub id: String,
+    /// A few words.
+    pub title: String,
+    /// One to three sentences.
+    pub text: String,
+}
+
+/// Which drawing the page shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum DrawingKind {
+    /// Output, resistor, driver; one input on the source, one on the driver.
+    /// Labels: `resistor`, `source_input`, `driver_input`, `output`, `ground`.
+    TwoChannelDivider,
+    /// Both inputs on the source side of the resistor. Same labels.
+    SameNode,
+    /// A resistor in the driver's place. Same labels and `known_resistor`.
+    KnownResistor,
+    /// The two clips of the driver joined. Same labels.
+    ShortedLeads,
+    /// Cable from the terminals to a line input. Labels: `input`, `terminals`, `knock`, `rest`.
+    CoilCable,
+    /// The same into a headset socket, with resistor and capacitor. Also `series_resistor`, `series_capacitor`.
+    HeadsetCable,
+    /// Microphone close to the cone. Labels: `microphone`, `knock`, `rest`.
+    Microphone,
+    /// As the sensor's drawing, with a resistor across the terminals. Also `load`.
+    LoadResistor,
+    /// As the sensor's drawing, with a weight on the cone. Also `weight`.
+    WeightOnCone,
+}
+
+/// A drawing with the person's own values as labels.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Drawing {
+    /// Which one.
+    pub kind: DrawingKind,
+    /// Text by place; places are listed at [`DrawingKind`].
+    pub labels: BTreeMap<String, String>,
+}
+
+/// A point of the bench card.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct TickItem {
+    /// Name of the answer.
+    pub id: String,
+    /// What to look at.
+    pub label: String,
+    /// Why it matters.
+    pub help: String,
+    /// The button waits for this tick.
+    pub required: bool,
+}
+
+/// One of several.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Pick {
+    /// Name of the answer.
+    pub id: String,
+    /// What is chosen.
+    pub label: String,
+    /// Options: id and label.
+    pub options: Vec<PickOption>,
+    /// Id of the option chosen at first.
+    pub default: String,
+}
+
+/// One option of a [`Pick`].
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct PickOption {
+    /// The answer.
+    pub id: String,
+    /// What it says.
+    pub label: String,
+}
+
+/// A number asked for.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Field {
+    /// Name of the answer, unit included (SI).
+    pub id: String,
+    /// What is asked.
+    pub label: String,
+    /// Unit shown; the shown number times `scale` is the answer.
+    pub unit: String,
+    /// SI units in one shown unit (0.001 for grams in kg).
+    pub scale: f64,
+    /// Least answer allowed, SI.
+    pub low: f64,
+    /// Greatest answer allowed, SI.
+    pub high: f64,
+    /// Answer filled in at first, SI.
+    pub default: Option<f64>,
+    /// May stay empty.
+    pub optional: bool,
+    /// One sentence below it.
+    pub help: String,
+}
+
+/// A stored take and what it is for, as the analysis wants it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct TakeUse {
+    /// Id in the store.
+    pub id: String,
+    /// Role.
+    pub role: String,
+    /// Known resistor in the driver's place.
+    pub resistor_ohm: Option<f64>,
+    /// Resistor across the terminals.
+    pub load_ohm: Option<f64>,
+    /// Weight on the cone.
+    pub added_mass_kg: Option<f64>,
+    /// Knocks that the person set aside, counted from 1 in order of time.
+    pub set_aside: Vec<u32>,
+}
+
+/// Something that could be done next.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Choice {
+    /// What to report as [`Happening::Chosen`].
+    pub id: String,
+    /// Button.
+    pub label: String,
+    /// Why one would.
+    pub help: String,
+}
+
+/// What the page does now.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Action {
+    /// The bench card: ticks, picks and numbers, one button. Report `confirmed`.
+    Tick {
+        /// Points.
+        items: Vec<TickItem>,
+        /// Choices among a few.
+        picks: Vec<Pick>,
+        /// Numbers.
+        fields: Vec<Field>,
+        /// Button.
+        button: String,
+    },
+    /// Read, do, press. Report `confirmed`.
+    Confirm {
+        /// Button.
+        button: String,
+    },
+    /// Numbers wanted. Report `confirmed` with answers.
+    Ask {
+        /// Numbers.
+        fields: Vec<Field>,
+        /// Button.
+        button: String,
+    },
+    /// Play and record. Report `took` or `voided`.
+    Play {
+        /// What is played.
+        stimulus: Stimulus,
+        /// Role of the take.
+        role: String,
+        /// Recorded on after the stimulus ends.
+        tail_s: f64,
+        /// Known resistor in the driver's place.
+        resistor_ohm: Option<f64>,
+        /// Channels that matter, counted from 1.
+        channels: Vec<usize>,
+        /// Starts by itself, without a press (next level of a series).
+        by_itself: bool,
+        /// Button, where it does not start by itself.
+        button: String,
+    },
+    /// Record and listen for knocks. Report `heard` while it runs, then `took` or `voided`.
+    Listen {
+        /// Channel, counted from 1.
+        channel: usize,
+        /// Knocks wanted.
+        wanted_knocks: u32,
+        /// Longest take.
+        max_s: f64,
+        /// Enough was heard: end the take after this many further seconds.
+        end_after_s: Option<f64>,
+        /// Resistor across the terminals.
+        load_ohm: Option<f64>,
+        /// Weight on the cone.
+        added_mass_kg: Option<f64>,
+        /// Button.
+        button: String,
+    },
+    /// Run the analysis on these takes. Report `read`.
+    Analyse {
+        /// Takes with roles.
+        takes: Vec<TakeUse>,
+        /// Further fields of the setup that were answered on the way (`r_e_ohm`, `effective_diameter_m`, ...).
+        fields: BTreeMap<String, f64>,
+    },
+    /// The reading is there. Report `chosen` or `finished`.
+    Done {
+        /// Suggestions, the best first.
+        next: Vec<Choice>,
+    },
+    /// No way on; the remedy says what to do. Report `chosen`.
+    Refuse {
+        /// Reason, numbers, remedy.
+        notice: Notice,
+    },
+}
+
+/// How far.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Progress {
+    /// Done so far.
+    pub done: u32,
+    /// Of so many.
+    pub of: u32,
+    /// Seconds that this action takes, where known.
+    pub seconds: Option<f64>,
+}
+
+/// What the page shows and does now.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Step {
+    /// Station.
+    pub stage: Stage,
+    /// Stable name; the page keeps a running action while the id stays the same.
+    pub id: String,
+    /// The one large sentence.
+    pub sentence: String,
+    /// One or two small ones.
+    pub note: String,
+    /// Cautions that matter here.
+    pub cautions: Vec<Caution>,
+    /// Drawing.
+    pub drawing: Option<Drawing>,
+    /// What to do.
+    pub action: Action,
+    /// How far.
+    pub progress: Option<Progress>,
+    /// Side actions (skip, again, a resistor, ...).
+    pub choices: Vec<Choice>,
+    /// What the last take or reading gave cause for.
+    pub notices: Vec<Notice>,
+}
