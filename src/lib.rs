@@ -5,7 +5,6 @@
 //! above them. `sim` sees `signal` and `math` only, so that no analysis is ever checked against its own formulas.
 //! `browser` is the only area that knows JavaScript: it converts and calls, and computes nothing.
 pub mod acoustic;
-#[cfg(all(target_arch = "wasm32", target_os = "unknown"))]
 pub mod browser;
 pub mod driver;
 pub mod electrical;

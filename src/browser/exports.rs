@@ -1,0 +1,25 @@
+//! What the worker and the headless script call. Errors are thrown as `{kind, message, field?}`.
+use js_sys::{global, Reflect};
+use wasm_bindgen::prelude::*;
+
+/// Runs once when the module is loaded. With `panic = "abort"` the message of a panic would be lost: it is kept
+/// where the worker finds it after the trap.
+#[wasm_bindgen(start)]
+pub fn start() {
+    std::panic::set_hook(Box::new(|info| {
+        // Nothing can be done if even this fails; the trap itself is still seen.
+        let _ = Reflect::set(&global(), &"conewrightPanic".into(), &info.to_string().into());
+    }));
+}
+
+/// Version of the core.
+#[wasm_bindgen]
+pub fn version() -> String {
+    env!("CARGO_PKG_VERSION").to_owned()
+}
+
+/// Panics. The page's tests prove with it that a dead core is reported and replaced; nothing in the page calls it.
+#[wasm_bindgen]
+pub fn panic_on_purpose() {
+    panic!("asked to panic");
+}

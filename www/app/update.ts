@@ -1,0 +1,32 @@
+// Registers the service worker and tells when a newer page lies ready. It never reloads by itself: a reload in the
+// middle of a take would lose the take, so the moment is the person's.
+
+export interface Update {
+  /** Puts the newer page in place and reloads. Call it only from a click, and never while audio is open. */
+  apply: () => void;
+}
+
+export function watchForUpdate(onReady: (update: Update) => void): void {
+  if (!('serviceWorker' in navigator) || !window.isSecureContext || location.protocol === 'file:') return;
+  void register(onReady).catch(() => {
+    // Without a service worker the page works all the same, only not offline.
+  });
+}
+
+async function register(onReady: (update: Update) => void): Promise<void> {
+  const registration = await navigator.serviceWorker.register('service-worker.js', { updateViaCache: 'none' });
+  const offer = (worker: ServiceWorker) => onReady({ apply: () => apply(worker) });
+  if (registration.waiting && navigator.serviceWorker.controller) offer(registration.waiting);
+  registration.addEventListener('updatefound', () => {
+    const worker = registration.installing;
+    worker?.addEventListener('statechange', () => {
+      // Without a controller this is the first visit, not an update.
+      if (worker.state === 'installed' && navigator.serviceWorker.controller) offer(worker);
+    });
+  });
+}
+
+function apply(worker: ServiceWorker): void {
+  navigator.serviceWorker.addEventListener('controllerchange', () => location.reload(), { once: true });
+  worker.postMessage('take over');
+}

@@ -1,0 +1,83 @@
+// Bundles the page into a folder: page, styles, worker (bindings first), worklet, fonts, icons, and last the service
+// worker, which carries the list of all other files and their version.
+// Usage: node build.mjs CORE_FOLDER SITE_FOLDER
+import { build } from 'esbuild';
+import { createHash } from 'node:crypto';
+import { cp, mkdir, readFile, readdir, rm, writeFile } from 'node:fs/promises';
+import { existsSync } from 'node:fs';
+import { dirname, join, relative } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const www = dirname(fileURLToPath(import.meta.url));
+const [coreFolder, site] = process.argv.slice(2);
+if (!coreFolder || !site) throw new Error('usage: node build.mjs CORE_FOLDER SITE_FOLDER');
+
+const common = {
+  bundle: true,
+  minify: true,
+  format: 'iife',
+  target: ['es2021'],
+  legalComments: 'none',
+  logLevel: 'warning',
+  define: { 'process.env.NODE_ENV': '"production"' },
+};
+
+await rm(site, { recursive: true, force: true });
+await mkdir(join(site, 'fonts'), { recursive: true });
+const version = JSON.parse(await readFile(join(www, 'package.json'), 'utf8')).version;
+
+await build({
+  ...common,
+  entryPoints: [join(www, 'app/main.tsx')],
+  outfile: join(site, 'page.js'),
+  jsx: 'automatic',
+  jsxImportSource: 'preact',
+  define: { ...common.define, PAGE_VERSION: JSON.stringify(version) },
+});
+await build({ ...common, entryPoints: [join(www, 'styles/page.css')], outfile: join(site, 'page.css'), external: ['fonts/*'] });
+await buildWorker();
+
+// The worklet is plain JavaScript of a few lines and has a scope of its own: it is copied as it is.
+const worklet = join(www, 'app/audio/worklet.js');
+if (existsSync(worklet)) await cp(worklet, join(site, 'worklet.js'));
+
+const besley = join(www, 'node_modules/@fontsource/besley');
+await cp(join(besley, 'files/besley-latin-600-normal.woff2'), join(site, 'fonts/besley-600.woff2'));
+await cp(join(besley, 'files/besley-latin-600-italic.woff2'), join(site, 'fonts/besley-600-italic.woff2'));
+await cp(join(besley, 'LICENSE'), join(site, 'fonts/LICENSE.txt'));
+await cp(join(coreFolder, 'core.wasm'), join(site, 'core.wasm'));
+for (const name of ['index.html', 'manifest.webmanifest', 'icons']) await cp(join(www, name), join(site, name), { recursive: true });
+
+await buildServiceWorker();
+
+/** One classic script: the bindings, then our code. It works from a server and as a blob alike. */
+async function buildWorker() {
+  const outfile = join(site, 'worker.js');
+  await build({ ...common, entryPoints: [join(www, 'app/core/worker.ts')], outfile });
+  const bindings = await build({
+    ...common,
+    format: undefined,
+    bundle: false,
+    entryPoints: [join(coreFolder, 'core.js')],
+    write: false,
+  });
+  await writeFile(outfile, bindings.outputFiles[0].text + '\n' + (await readFile(outfile, 'utf8')));
+}
+
+async function buildServiceWorker() {
+  const files = (await list(site)).sort();
+  const hash = createHash('sha256');
+  for (const file of files) hash.update(file).update(await readFile(join(site, file)));
+  const siteVersion = `${version}-${hash.digest('hex').slice(0, 12)}`;
+  await build({
+    ...common,
+    entryPoints: [join(www, 'app/service-worker.ts')],
+    outfile: join(site, 'service-worker.js'),
+    define: { SITE_VERSION: JSON.stringify(siteVersion), SITE_FILES: JSON.stringify(['./', ...files]) },
+  });
+}
+
+async function list(folder) {
+  const entries = await readdir(folder, { recursive: true, withFileTypes: true });
+  return entries.filter((e) => e.isFile()).map((e) => relative(site, join(e.parentPath ?? e.path, e.name)));
+}
