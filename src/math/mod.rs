@@ -1,2 +1,9 @@
 //! Numbers only: no units, no sample rates.
 pub mod budget;
+pub mod fft;
+pub mod least_squares;
+pub mod levenberg_marquardt;
+pub mod matrix;
+pub mod quantiles;
+pub mod random;
+pub mod robust;
