@@ -1,4 +1,6 @@
 //! What the worker and the headless script call. Errors are thrown as `{kind, message, field?}`.
+use super::values::{thrown, to_js};
+use super::wire::Setup;
 use js_sys::{global, Reflect};
 use wasm_bindgen::prelude::*;
 
@@ -22,4 +24,10 @@ pub fn version() -> String {
 #[wasm_bindgen]
 pub fn panic_on_purpose() {
     panic!("asked to panic");
+}
+
+/// The entries of a setup's `takes`, in order, after the whole setup was checked.
+#[wasm_bindgen(unchecked_return_type = "TakeEntry[]")]
+pub fn setup_takes(setup_json: &str) -> Result<JsValue, JsValue> {
+    to_js(&Setup::parse(setup_json).map_err(thrown)?.takes)
 }

@@ -1,7 +1,7 @@
 //! Builds what the page and the headless script load: `core.js` and `core.wasm` from the compiled core, and the
 //! TypeScript types of everything that crosses the boundary.
 //!
-//! Usage: `builder bind IN.wasm OUT_FOLDER` or `builder types OUT.ts`.
+//! Usage: `builder IN.wasm OUT_FOLDER OUT.ts`.
 mod types;
 
 use anyhow::{bail, Context, Result};
@@ -11,14 +11,13 @@ use wasm_bindgen_cli_support::Bindgen;
 fn main() -> Result<()> {
     let arguments: Vec<String> = env::args().skip(1).collect();
     match arguments.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
-        ["bind", input, folder] => bind(Path::new(input), Path::new(folder)),
-        ["types", output] => write(Path::new(output), types::module().as_bytes()),
-        _ => bail!("usage: builder bind IN.wasm OUT_FOLDER | builder types OUT.ts"),
+        [input, folder, types] => bind(Path::new(input), Path::new(folder), Path::new(types)),
+        _ => bail!("usage: builder IN.wasm OUT_FOLDER OUT.ts"),
     }
 }
 
 /// Classic-script bindings: the only form that also works in a blob worker of a page opened from a file.
-fn bind(input: &Path, folder: &Path) -> Result<()> {
+fn bind(input: &Path, folder: &Path, types: &Path) -> Result<()> {
     let bytes = fs::read(input).with_context(|| format!("reading {}", input.display()))?;
     let mut output = Bindgen::new()
         .input_bytes("core", bytes)
@@ -28,7 +27,7 @@ fn bind(input: &Path, folder: &Path) -> Result<()> {
         .remove_producers_section(true)
         .generate_output()?;
     write(&folder.join("core.js"), output.js().as_bytes())?;
-    write(&folder.join("core.d.ts"), output.ts().unwrap_or_default().as_bytes())?;
+    write(types, types::module(output.ts().context("the bindings have no types")?).as_bytes())?;
     write(&folder.join("core.unoptimised.wasm"), &output.wasm_mut().emit_wasm())
 }
 

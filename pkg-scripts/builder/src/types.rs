@@ -1,5 +1,7 @@
 //! TypeScript declarations of every serde type that crosses the boundary, dependencies included.
 //! A new boundary type is added to [`roots`]; what it is made of follows by itself.
+use conewright::browser::wire::{Check, Fault, PageTake, TakeEntry};
+use conewright::procedure::{bench, step};
 use conewright::signal::{reading::Reading, stimulus::Stimulus};
 use std::{
     any::TypeId,
@@ -22,7 +24,10 @@ impl TypeVisitor for Collector {
         if T::output_path().is_some() {
             let docs = T::docs().unwrap_or_default();
             let declaration = format!("{docs}export {}\n", T::decl(&self.config));
-            self.declarations.insert(T::ident(&self.config), declaration);
+            let name = T::ident(&self.config);
+            let earlier = self.declarations.insert(name.clone(), declaration.clone());
+            // Two Rust types of one name would silently become one type of the page.
+            assert!(earlier.is_none_or(|e| e == declaration), "two different types are called {name}");
         }
         T::visit_dependencies(self);
         T::visit_generics(self);
@@ -32,14 +37,38 @@ impl TypeVisitor for Collector {
 fn roots(to: &mut Collector) {
     to.visit::<Reading>();
     to.visit::<Stimulus>();
+    to.visit::<Fault>();
+    to.visit::<Check>();
+    to.visit::<PageTake>();
+    to.visit::<TakeEntry>();
+    to.visit::<bench::ImpedanceBench>();
+    to.visit::<bench::KnockBench>();
+    to.visit::<step::Happening>();
+    to.visit::<step::Step>();
 }
 
-/// The whole module as text.
-pub fn module() -> String {
+/// The whole module as text; `bindings` are the declarations that come with the bindings.
+pub fn module(bindings: &str) -> String {
     // Counts stay far below 2^53: a plain number is exact and easier to use than a BigInt.
     let config = Config::new().with_large_int("number");
     let mut collector = Collector { config, seen: HashSet::new(), declarations: BTreeMap::new() };
     roots(&mut collector);
     let body: Vec<String> = collector.declarations.into_values().collect();
-    format!("// Written by pkg-scripts/builder from the Rust types; do not edit.\n\n{}", body.join("\n"))
+    let head = "// Written by pkg-scripts/builder from the Rust types; do not edit.\n";
+    format!("{head}\n{}\n{}", body.join("\n"), functions(bindings))
+}
+
+/// The exported functions as one interface, so that page and worker know their arguments and results.
+fn functions(bindings: &str) -> String {
+    let lines: Vec<&str> = bindings.lines().map(str::trim).collect();
+    let methods: Vec<String> = lines
+        .iter()
+        .take_while(|line| !line.starts_with("declare type InitInput"))
+        .filter_map(|line| line.strip_prefix("export function "))
+        .map(|signature| format!("  {signature}\n"))
+        .collect();
+    format!(
+        "/** What the core can be asked; see `src/browser/exports.rs`. */\nexport interface Core {{\n{}}}\n",
+        methods.concat()
+    )
 }

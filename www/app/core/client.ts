@@ -2,7 +2,7 @@
 import { CoreQueue, type CallOptions } from './queue';
 
 export { CoreError, type CallOptions, type Progress } from './queue';
-export type { PageTake } from './protocol';
+export type { PageTake } from './types.gen';
 
 const queue = new CoreQueue(() => new Worker('worker.js'));
 
@@ -12,7 +12,7 @@ export function onCoreDied(listener: (message: string) => void): void {
 }
 
 export const core = {
-  version: (options?: CallOptions) => queue.call('version', [], options) as Promise<string>,
+  version: (options?: CallOptions) => queue.call('version', [], options),
   /** For tests only: proves that a panic is reported and survived. */
-  panicOnPurpose: () => queue.call('panic_on_purpose', []) as Promise<void>,
+  panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };

@@ -1,27 +1,22 @@
-// What page and worker say to each other.
+// What page and worker say to each other. What the core itself takes and answers is in the generated types.
+import type { Core, Fault } from './types.gen';
 
-/** A recording as the page keeps it: full scale is ±1. */
-export interface PageTake {
-  rateHz: number;
-  channels: Float32Array[];
-}
-
-/** An error of the core. `field` names the place in a setup, e.g. `takes[1].role`. */
-export interface CoreFault {
-  kind: string;
-  message: string;
-  field?: string;
-}
+export type CoreFunction = keyof Core;
 
 export interface Request {
   id: number;
-  name: string;
+  name: CoreFunction;
   args: unknown[];
 }
+
+export type Message =
+  | Request
+  /** The bytes of the core, for a page in one file that cannot fetch them. */
+  | { wasm: ArrayBuffer };
 
 export type Answer =
   | { id: number; started: true }
   | { id: number; value: unknown }
-  | { id: number; fault: CoreFault }
+  | { id: number; fault: Fault }
   /** The core is gone; the worker can only be replaced. */
   | { id: number; died: string };

@@ -1,6 +1,7 @@
 // One request at a time goes to the worker; the others wait here, outside wasm memory, so that a dead or cancelled
 // worker takes nothing with it.
-import type { Answer, CoreFault, Request } from './protocol';
+import type { Answer, CoreFunction, Request } from './protocol';
+import type { Core, Fault } from './types.gen';
 
 /** How far a request has come. */
 export type Progress = { stage: 'waiting'; ahead: number } | { stage: 'loading' } | { stage: 'computing' };
@@ -15,7 +16,7 @@ export interface CallOptions {
 export class CoreError extends Error {
   readonly kind: string;
   readonly field: string | undefined;
-  constructor(fault: CoreFault) {
+  constructor(fault: Fault) {
     super(fault.message);
     this.name = 'CoreError';
     this.kind = fault.kind;
@@ -49,7 +50,11 @@ export class CoreQueue {
 
   constructor(private readonly startWorker: () => WorkerLike) {}
 
-  call(name: string, args: unknown[], options: CallOptions = {}): Promise<unknown> {
+  call<N extends CoreFunction>(name: N, args: Parameters<Core[N]>, options: CallOptions = {}): Promise<ReturnType<Core[N]>> {
+    return this.enqueue(name, args, options) as Promise<ReturnType<Core[N]>>;
+  }
+
+  private enqueue(name: CoreFunction, args: unknown[], options: CallOptions): Promise<unknown> {
     return new Promise((resolve, reject) => {
       if (options.signal?.aborted) return reject(cancelled());
       const entry: Waiting = { request: { id: this.nextId++, name, args }, options, resolve, reject, forget: () => undefined };

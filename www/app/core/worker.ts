@@ -1,8 +1,8 @@
 // The core's worker: one request after the other, synchronously. The queue is the client's.
 // The bindings (`wasm_bindgen`) stand before this code in the same classic script.
-import type { Answer, CoreFault, Request } from './protocol';
+import type { Answer, Message, Request } from './protocol';
+import type { Core, Fault } from './types.gen';
 
-type Core = Record<string, (...args: unknown[]) => unknown>;
 declare const wasm_bindgen: Core & ((options: { module_or_path: unknown }) => Promise<unknown>);
 declare const self: DedicatedWorkerGlobalScope & { conewrightPanic?: string };
 
@@ -25,8 +25,8 @@ function transferables(found: unknown, list: Transferable[] = []): Transferable[
   return list;
 }
 
-function faultOf(thrown: unknown): CoreFault {
-  const { kind, message, field } = (thrown ?? {}) as Partial<CoreFault>;
+function faultOf(thrown: unknown): Fault {
+  const { kind, message, field } = (thrown ?? {}) as Partial<Fault>;
   if (typeof kind === 'string' && typeof message === 'string') return field ? { kind, message, field } : { kind, message };
   return { kind: 'unexpected', message: thrown instanceof Error ? thrown.message : String(thrown) };
 }
@@ -42,8 +42,8 @@ async function serve(request: Request): Promise<void> {
   }
   post({ id, started: true });
   try {
-    const call = wasm_bindgen[name];
-    if (!call) throw { kind: 'unexpected', message: `the core has no function ${name}` };
+    // The queue has paired name and arguments by the generated types.
+    const call = wasm_bindgen[name] as (...args: unknown[]) => unknown;
     post({ id, value: call(...args) });
   } catch (error) {
     if (error instanceof WebAssembly.RuntimeError || self.conewrightPanic) {
@@ -54,7 +54,7 @@ async function serve(request: Request): Promise<void> {
   }
 }
 
-self.onmessage = (event: MessageEvent<Request | { wasm: ArrayBuffer }>) => {
+self.onmessage = (event: MessageEvent<Message>) => {
   if ('wasm' in event.data) void load(event.data.wasm);
   else void serve(event.data);
 };

@@ -1,0 +1,304 @@
+//! How a setup comes in: JSON text, checked field by field before anything is computed. Free of JavaScript, so that
+//! the ordinary tests reach it.
+
+use crate::signal::role_take::{RoleTake, SetupError};
+use crate::signal::take::{Take, TakeError};
+use serde::de::{DeserializeOwned, Error as _, MapAccess, Visitor};
+use serde::{Deserialize, Deserializer, Serialize};
+use serde_json::{Map, Value};
+use std::fmt;
+
+/// What is thrown at JavaScript.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Fault {
+    /// `setup`, `take`, `wav` or `request`.
+    pub kind: String,
+    /// What is wrong and what is wanted.
+    pub message: String,
+    /// Where in the setup, e.g. `takes[1].role`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub field: Option<String>,
+}
+
+impl Fault {
+    /// A fault without a field.
+    pub fn new(kind: &str, message: impl fmt::Display) -> Self {
+        Fault { kind: kind.to_owned(), message: message.to_string(), field: None }
+    }
+
+    fn at(field: String, message: impl fmt::Display) -> Self {
+        let message = if field.is_empty() { message.to_string() } else { format!("{field}: {message}") };
+        Fault { kind: "setup".to_owned(), message, field: Some(field).filter(|f| !f.is_empty()) }
+    }
+}
+
+impl From<SetupError> for Fault {
+    fn from(error: SetupError) -> Self {
+        Fault::at(error.field, error.wanted)
+    }
+}
+
+impl From<TakeError> for Fault {
+    fn from(error: TakeError) -> Self {
+        Fault::new("take", error)
+    }
+}
+
+/// A recording as JavaScript holds it (converted in `values`, never through JSON); full scale is ±1.
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[cfg_attr(feature = "typescript", ts(rename_all = "camelCase"))]
+pub struct PageTake {
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// One array a channel, all of one length.
+    #[cfg_attr(feature = "typescript", ts(type = "Float32Array[]"))]
+    pub channels: Vec<Vec<f32>>,
+}
+
+/// The checks that a setup can ask for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum Check {
+    /// Impedance by two channels and a known resistor.
+    Impedance,
+    /// Ring-down after a knock.
+    Knock,
+    /// Typed voltages; not in this version.
+    Meter,
+}
+
+/// One entry of a setup's `takes`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct TakeEntry {
+    /// Path of the recording, relative to the setup; the page has none.
+    #[serde(default)]
+    pub file: Option<String>,
+    /// What the take shows, see [`RoleTake::role`].
+    pub role: String,
+    /// Known resistor in the driver's place.
+    #[serde(default)]
+    pub resistor_ohm: Option<f64>,
+    /// Resistor across the terminals.
+    #[serde(default)]
+    pub load_ohm: Option<f64>,
+    /// Mass fixed to the cone.
+    #[serde(default)]
+    pub added_mass_kg: Option<f64>,
+}
+
+impl TakeEntry {
+    /// The entry with its samples.
+    pub fn with(&self, take: Take) -> RoleTake {
+        RoleTake {
+            role: self.role.clone(),
+            take,
+            resistor_ohm: self.resistor_ohm,
+            load_ohm: self.load_ohm,
+            added_mass_kg: self.added_mass_kg,
+        }
+    }
+}
+
+/// A setup, with the fields that are the check's own still unread.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setup {
+    /// Which check.
+    pub check: Check,
+    /// Takes in order.
+    pub takes: Vec<TakeEntry>,
+    /// All further fields.
+    own: Map<String, Value>,
+}
+
+#[derive(Deserialize)]
+struct Head {
+    check: Check,
+    #[serde(default)]
+    takes: Vec<TakeEntry>,
+    /// Allowed in every setup; the analyses of this version draw no random numbers.
+    #[serde(default)]
+    #[allow(dead_code)]
+    seed: Option<u64>,
+}
+
+impl Setup {
+    /// Reads the fields that all checks share and keeps the others.
+    ///
+    /// # Errors
+    /// A [`Fault`] that names the field: text that is no JSON, no object, a field twice, a wrong type, an unknown
+    /// field in an entry of `takes`.
+    pub fn parse(json: &str) -> Result<Self, Fault> {
+        let Fields(mut own) = parse(json)?;
+        let shared: Map<String, Value> =
+            ["check", "takes", "seed"].into_iter().filter_map(|name| own.remove_entry(name)).collect();
+        let head: Head = read(Value::Object(shared))?;
+        Ok(Setup { check: head.check, takes: head.takes, own })
+    }
+
+    /// Reads the fields that are the check's own.
+    ///
+    /// # Errors
+    /// A [`Fault`] that names the unknown, missing or wrong field.
+    pub fn own<T: DeserializeOwned>(&self) -> Result<T, Fault> {
+        read(Value::Object(self.own.clone()))
+    }
+}
+
+/// Reads JSON text into any typed request.
+///
+/// # Errors
+/// A [`Fault`] that names the field, or line and column where the text is no JSON.
+pub fn parse<T: DeserializeOwned>(json: &str) -> Result<T, Fault> {
+    let value: Value = serde_json::from_str::<Strict>(json)
+        .map_err(|error| Fault::at(String::new(), format!("not usable: {error}")))?
+        .0;
+    read(value)
+}
+
+fn read<T: DeserializeOwned>(value: Value) -> Result<T, Fault> {
+    serde_path_to_error::deserialize(value).map_err(|error| {
+        let message = error.inner().to_string();
+        Fault::at(field_of(&error.path().to_string(), &message), message)
+    })
+}
+
+/// The path of an unknown or missing field ends at the object around it; its name stands in the message.
+fn field_of(path: &str, message: &str) -> String {
+    let around = if path == "." { "" } else { path };
+    let named = ["unknown field `", "missing field `"]
+        .iter()
+        .find_map(|start| message.strip_prefix(start)?.split('`').next())
+        .unwrap_or("");
+    let last = around.rsplit('.').next().unwrap_or("");
+    match (around.is_empty(), named.is_empty() || last == named) {
+        (_, true) => around.to_owned(),
+        (true, false) => named.to_owned(),
+        (false, false) => format!("{around}.{named}"),
+    }
+}
+
+/// The fields of an object; anything else is an error.
+#[derive(Deserialize)]
+struct Fields(Map<String, Value>);
+
+/// JSON in which no object names a field twice: which of the two was meant, nobody can tell.
+struct Strict(Value);
+
+impl<'de> Deserialize<'de> for Strict {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_any(StrictVisitor).map(Strict)
+    }
+}
+
+struct StrictVisitor;
+
+impl<'de> Visitor<'de> for StrictVisitor {
+    type Value = Value;
+
+    fn expecting(&self, formatter: &mut fmt::Formatter) -> fmt::Result {
+        formatter.write_str("JSON")
+    }
+    fn visit_unit<E>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+    fn visit_bool<E>(self, v: bool) -> Result<Value, E> {
+        Ok(v.into())
+    }
+    fn visit_u64<E>(self, v: u64) -> Result<Value, E> {
+        Ok(v.into())
+    }
+    fn visit_i64<E>(self, v: i64) -> Result<Value, E> {
+        Ok(v.into())
+    }
+    fn visit_f64<E>(self, v: f64) -> Result<Value, E> {
+        Ok(v.into())
+    }
+    fn visit_str<E>(self, v: &str) -> Result<Value, E> {
+        Ok(v.into())
+    }
+    fn visit_seq<A: serde::de::SeqAccess<'de>>(self, mut list: A) -> Result<Value, A::Error> {
+        let mut values = Vec::new();
+        while let Some(Strict(value)) = list.next_element()? {
+            values.push(value);
+        }
+        Ok(Value::Array(values))
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Value, A::Error> {
+        let mut fields = Map::new();
+        while let Some((name, Strict(value))) = map.next_entry::<String, Strict>()? {
+            if fields.contains_key(&name) {
+                return Err(A::Error::custom(format!("the field `{name}` stands twice")));
+            }
+            fields.insert(name, value);
+        }
+        Ok(Value::Object(fields))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[derive(Debug, Deserialize)]
+    #[serde(deny_unknown_fields)]
+    #[allow(dead_code)]
+    struct Own {
+        series_resistor_ohm: f64,
+        #[serde(default)]
+        band_hz: Option<[f64; 2]>,
+    }
+
+    fn field(json: &str) -> Option<String> {
+        Setup::parse(json).and_then(|setup| setup.own::<Own>()).expect_err("must be refused").field
+    }
+
+    #[test]
+    fn a_good_setup_is_read() {
+        let setup = Setup::parse(
+            r#"{"check":"impedance","seed":3,"series_resistor_ohm":10,
+                "takes":[{"file":"a.wav","role":"driver"},{"file":"b.wav","role":"known_resistor","resistor_ohm":8.2}]}"#,
+        )
+        .unwrap();
+        assert_eq!(setup.takes[1].resistor_ohm, Some(8.2));
+        assert_eq!(setup.own::<Own>().unwrap().series_resistor_ohm, 10.0);
+    }
+
+    #[test]
+    fn the_wrong_field_is_named_at_every_level() {
+        let own = r#""series_resistor_ohm":10"#;
+        for (json, wanted) in [
+            (format!(r#"{{"check":"impedance",{own},"colour":1}}"#), "colour"),
+            (r#"{"check":"impedance"}"#.to_owned(), "series_resistor_ohm"),
+            (r#"{"check":"impedance","series_resistor_ohm":"10"}"#.to_owned(), "series_resistor_ohm"),
+            (format!(r#"{{"check":"impedance",{own},"band_hz":[20,"x"]}}"#), "band_hz[1]"),
+            (format!(r#"{{"check":"weighing",{own}}}"#), "check"),
+            (format!(r#"{{{own}}}"#), "check"),
+            (format!(r#"{{"check":"impedance",{own},"takes":{{}}}}"#), "takes"),
+            (format!(r#"{{"check":"impedance",{own},"takes":[{{"file":"a"}}]}}"#), "takes[0].role"),
+            (format!(r#"{{"check":"impedance",{own},"takes":[{{"role":"a"}},{{"role":"b","x":1}}]}}"#), "takes[1].x"),
+            (format!(r#"{{"check":"impedance",{own},"takes":[{{"role":"a","load_ohm":true}}]}}"#), "takes[0].load_ohm"),
+            (format!(r#"{{"check":"impedance",{own},"seed":-1}}"#), "seed"),
+        ] {
+            assert_eq!(field(&json).as_deref(), Some(wanted), "{json}");
+        }
+    }
+
+    #[test]
+    fn text_that_is_no_object_is_told_with_its_place() {
+        for (json, wanted) in [
+            ("", "line 1"),
+            ("[1]", "map"),
+            ("{\"check\":\"knock\",\n!}", "line 2"),
+            (r#"{"check":"knock","check":"knock"}"#, "twice"),
+            (r#"{"check":"knock","r_e_ohm":1e999}"#, "out of range"),
+        ] {
+            let message = Setup::parse(json).expect_err("must be refused").message;
+            assert!(message.contains(wanted), "{json} gave {message}");
+        }
+    }
+}
