@@ -166,8 +166,8 @@ impl Factors {
             let tail: f64 = (k + 1..out.len()).map(|i| self.packed[(i, k)] * out[i]).sum();
             let sum = (out[k] + tail) * beta;
             out[k] -= sum;
-            for i in k + 1..out.len() {
-                out[i] -= sum * self.packed[(i, k)];
+            for (i, value) in out.iter_mut().enumerate().skip(k + 1) {
+                *value -= sum * self.packed[(i, k)];
             }
         }
         out

@@ -29,7 +29,8 @@ pub fn outliers(values: &[f64], limit: f64, floor: f64) -> Vec<usize> {
         return Vec::new();
     }
     let sigma = (spread * MAD_TO_SIGMA).max(floor);
-    (0..values.len()).filter(|&i| !((values[i] - centre).abs() <= limit * sigma)).collect()
+    let inside = |v: f64| (v - centre).abs() <= limit * sigma;
+    (0..values.len()).filter(|&i| !inside(values[i])).collect()
 }
 
 /// Value below which the given part (0 to 1) of the values lies, linear between neighbours; none for no values.

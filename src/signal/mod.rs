@@ -4,4 +4,6 @@ pub mod reading;
 pub mod role_take;
 pub mod sentences;
 pub mod stimulus;
+pub mod sweep;
 pub mod take;
+pub mod test_signals;
