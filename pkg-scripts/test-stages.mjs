@@ -1,0 +1,122 @@
+// Runs every stage of the tests, goes on after a failure, sums what they count and ends with `N passed, N failed`.
+// A stage is left out only where the folder it tests does not exist.
+import { spawn } from 'node:child_process';
+import { existsSync, mkdirSync, readdirSync, writeFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+
+const LIMIT_S = 15 * 60; // one stage; the whole is meant to stay under 20 minutes on two cores
+const python = resolve('target/venv/bin/python');
+const wasi = `node --no-warnings ${resolve('pkg-scripts/run-wasi-test.mjs')}`;
+
+const STAGES = [
+  { name: 'format', run: 'cargo fmt --check && cargo fmt --check --manifest-path pkg-scripts/builder/Cargo.toml' },
+  { name: 'lint', run: 'cargo clippy --quiet --all-targets -- -D warnings' },
+  { name: 'lint-wasm', run: 'cargo clippy --quiet --lib --target wasm32-unknown-unknown -- -D warnings' },
+  { name: 'core', run: 'cargo test --quiet --no-fail-fast' },
+  { name: 'core-as-wasm', run: 'cargo test --quiet --no-fail-fast --target wasm32-wasip1', env: { CARGO_TARGET_WASM32_WASIP1_RUNNER: wasi } },
+  { name: 'build', run: 'pkg-scripts/build' },
+  { name: 'types-page', run: 'www/node_modules/.bin/tsc -p www/tsconfig.json' },
+  { name: 'types-worker', run: 'www/node_modules/.bin/tsc -p www/tsconfig.worker.json' },
+  { name: 'size', run: 'node tests/page/size.mjs', folder: 'tests/page' },
+  { name: 'page-unit', run: unitTests, folder: 'tests/page/unit' },
+  { name: 'golden', run: goldenChecks, folder: 'tests/golden' },
+  { name: 'headless', run: () => nodeTests('tests/headless'), folder: 'tests/headless' },
+  { name: 'page-flow', run: () => nodeTests('tests/page/flow'), folder: 'tests/page/flow' },
+  { name: 'loop', run: 'node tests/loop/run.mjs', folder: 'tests/loop' },
+];
+
+/** TypeScript tests are bundled first: Node of this age does not read TypeScript. */
+function unitTests() {
+  const files = matching('tests/page/unit', /\.test\.tsx?$/);
+  const bundle = `www/node_modules/.bin/esbuild ${files.join(' ')} --bundle --platform=node --format=esm --jsx=automatic --jsx-import-source=preact --outdir=target/unit --out-extension:.js=.mjs --log-level=warning --external:node:*`;
+  return `rm -rf target/unit && NODE_PATH=${resolve('www/node_modules')} ${bundle} && node --test target/unit/`;
+}
+
+function goldenChecks() {
+  return matching('tests/golden', /^(make|check)_.*\.py$/).map((file) => `"${python}" ${file} --check`).join(' && ');
+}
+
+function nodeTests(folder) {
+  return `node --test --test-concurrency=1 ${matching(folder, /\.test\.mjs$/).join(' ')}`;
+}
+
+function matching(folder, pattern) {
+  const files = readdirSync(folder).filter((name) => pattern.test(name)).sort().map((name) => `${folder}/${name}`);
+  if (files.length === 0) throw new Error(`no tests in ${folder}`);
+  return files;
+}
+
+/** Sums the closing lines of cargo, Node, pytest and our own scripts; a stage without any counts as one test. */
+function counted(output, code) {
+  let passed = 0;
+  let failed = 0;
+  for (const line of output.split('\n')) {
+    const found =
+      /^test result: .* (\d+) passed; (\d+) failed/.exec(line) ?? /^(?:\w+: )?(\d+) passed, (\d+) failed/.exec(line);
+    if (found) {
+      passed += Number(found[1]);
+      failed += Number(found[2]);
+    }
+    const node = /^(?:#|ℹ) (pass|fail|cancelled) (\d+)$/.exec(line);
+    if (node?.[1] === 'pass') passed += Number(node[2]);
+    else if (node) failed += Number(node[2]);
+  }
+  if (passed + failed === 0) return code === 0 ? { passed: 1, failed: 0 } : { passed: 0, failed: 1 };
+  // A crash behind good counts is a failure all the same.
+  return { passed, failed: code !== 0 && failed === 0 ? 1 : failed };
+}
+
+function shell(command, env) {
+  return new Promise((done) => {
+    const child = spawn('bash', ['-c', command], { env: { ...process.env, ...env }, detached: true });
+    let output = '';
+    for (const stream of [child.stdout, child.stderr]) stream.setEncoding('utf8').on('data', (text) => (output += text));
+    const timer = setTimeout(() => {
+      output += `\nstopped after ${LIMIT_S} s\n`;
+      process.kill(-child.pid, 'SIGKILL');
+    }, LIMIT_S * 1000);
+    child.on('close', (code) => {
+      clearTimeout(timer);
+      done({ output, code: code ?? 1 });
+    });
+  });
+}
+
+async function runStage(stage) {
+  const begin = Date.now();
+  let result;
+  try {
+    result = await shell(typeof stage.run === 'function' ? stage.run() : stage.run, stage.env);
+  } catch (error) {
+    result = { output: error.message, code: 1 };
+  }
+  const sum = counted(result.output, result.code);
+  writeFileSync(`target/test-logs/${stage.name}.log`, result.output);
+  const seconds = ((Date.now() - begin) / 1000).toFixed(0);
+  console.log(`${stage.name}: ${sum.passed} passed, ${sum.failed} failed (${seconds} s)`);
+  if (sum.failed > 0) console.log(excerpt(result.output), `\n(all of it: target/test-logs/${stage.name}.log)`);
+  return sum;
+}
+
+/** The lines around what failed, or the end. */
+function excerpt(output) {
+  const lines = output.split('\n');
+  const telling = lines.filter((line) => /FAILED|failed|panicked|error|not ok|assert|Error/.test(line)).slice(0, 40);
+  return [...telling, '...', ...lines.slice(-40)].map((line) => `    ${line}`).join('\n');
+}
+
+mkdirSync('target/test-logs', { recursive: true });
+const words = process.argv.slice(2);
+const total = { passed: 0, failed: 0 };
+for (const stage of STAGES) {
+  if (words.length > 0 && !words.some((word) => stage.name.includes(word))) continue;
+  if (stage.folder && !existsSync(stage.folder)) {
+    console.log(`${stage.name}: left out, there is no ${stage.folder}`);
+    continue;
+  }
+  const sum = await runStage(stage);
+  total.passed += sum.passed;
+  total.failed += sum.failed;
+}
+console.log(`${total.passed} passed, ${total.failed} failed`);
+process.exitCode = total.failed > 0 || total.passed === 0 ? 1 : 0;
