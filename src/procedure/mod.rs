@@ -1,3 +1,9 @@
 //! One pure state machine a check: setup and what happened so far give the next step.
 pub mod bench;
+mod build;
+pub mod cautions;
+pub mod defaults;
+pub mod impedance;
+pub mod knock;
+mod past;
 pub mod step;

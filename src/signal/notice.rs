@@ -34,6 +34,13 @@ pub enum Code {
     TooShort,
     Overdamped,
     LowRate,
+    TooQuiet,
+    TooFewChannels,
+    NotOneClip,
+    NotShorted,
+    CrumblingFoam,
+    LightWeight,
+    HeavyWeight,
 }
 
 /// A warning or a refusal with its numbers and remedy.

@@ -1,11 +1,424 @@
 //! Every sentence of a warning, a refusal and a remedy, in one place.
 //! Say what is, then what to do; no blame, no exclamation marks.
+//!
+//! A sentence is a list of parts. A part with places for numbers, `{name}`, is said only where all its numbers are
+//! there, so that a producer who knows less says less and never something wrong. `{-name}` turns the sign (for levels
+//! below full scale), `{|name}` drops it, `{%name}` makes a fraction a percentage.
 
 use super::notice::Code;
 use std::collections::BTreeMap;
 
 /// Message and remedy for a code; numbers are woven in where they help.
 pub fn words(code: Code, numbers: &BTreeMap<String, f64>) -> (String, String) {
-    let _ = numbers;
-    (format!("{code:?}."), "Take it again.".to_owned())
+    let Words { message, remedy } = of(code);
+    (fill(message, numbers), fill(remedy, numbers))
+}
+
+/// Three significant digits, with a true minus and no exponent between a thousandth and a million.
+pub fn three_digits(x: f64) -> String {
+    if x == 0.0 || !x.is_finite() {
+        return if x == 0.0 { "0".to_owned() } else { "–".to_owned() };
+    }
+    let decimals = (2 - x.abs().log10().floor() as i32).clamp(0, 9) as usize;
+    let plain = format!("{:.*}", decimals, x.abs());
+    let trimmed = if plain.contains('.') { plain.trim_end_matches('0').trim_end_matches('.') } else { &plain };
+    if x < 0.0 {
+        format!("\u{2212}{trimmed}")
+    } else {
+        trimmed.to_owned()
+    }
+}
+
+fn fill(parts: &[&str], numbers: &BTreeMap<String, f64>) -> String {
+    let said: Vec<String> = parts.iter().filter_map(|part| fill_part(part, numbers)).collect();
+    said.join(" ")
+}
+
+/// One part with its numbers; none where a number is missing.
+fn fill_part(part: &str, numbers: &BTreeMap<String, f64>) -> Option<String> {
+    let mut said = String::new();
+    let mut rest = part;
+    while let Some((before, after)) = rest.split_once('{') {
+        let (place, behind) = after.split_once('}')?;
+        said.push_str(before);
+        said.push_str(&number_words(place, numbers)?);
+        rest = behind;
+    }
+    said.push_str(rest);
+    Some(said)
+}
+
+fn number_words(place: &str, numbers: &BTreeMap<String, f64>) -> Option<String> {
+    let (turn, name): (fn(f64) -> f64, &str) = match place.split_at(1) {
+        ("-", name) => (|x| -x, name),
+        ("|", name) => (f64::abs, name),
+        ("%", name) => (|x| 100.0 * x, name),
+        _ => (|x| x, place),
+    };
+    numbers.get(name).map(|x| three_digits(turn(*x)))
+}
+
+/// Message and remedy as parts.
+struct Words {
+    message: &'static [&'static str],
+    remedy: &'static [&'static str],
+}
+
+fn of(code: Code) -> Words {
+    match code {
+        Code::Clipped => CLIPPED,
+        Code::Gap => GAP,
+        Code::Silent => SILENT,
+        Code::DeadChannel => DEAD_CHANNEL,
+        Code::SameChannels => SAME_CHANNELS,
+        Code::SwappedChannels => SWAPPED_CHANNELS,
+        Code::GainRiding => GAIN_RIDING,
+        Code::Hum => HUM,
+        Code::Noise => NOISE,
+        Code::DirectCurrent => DIRECT_CURRENT,
+        Code::OpenCircuit => OPEN_CIRCUIT,
+        Code::ShortCircuit => SHORT_CIRCUIT,
+        Code::WrongResistor => WRONG_RESISTOR,
+        Code::NoKnock => NO_KNOCK,
+        Code::TooFewKnocks => TOO_FEW_KNOCKS,
+        Code::Contradiction => CONTRADICTION,
+        Code::ModelMisfit => MODEL_MISFIT,
+        Code::SecondMode => SECOND_MODE,
+        Code::Friction => FRICTION,
+        Code::BandTooNarrow => BAND_TOO_NARROW,
+        Code::SixteenBit => SIXTEEN_BIT,
+        Code::TooShort => TOO_SHORT,
+        Code::Overdamped => OVERDAMPED,
+        Code::LowRate => LOW_RATE,
+        Code::TooQuiet => TOO_QUIET,
+        Code::TooFewChannels => TOO_FEW_CHANNELS,
+        Code::NotOneClip => NOT_ONE_CLIP,
+        Code::NotShorted => NOT_SHORTED,
+        Code::CrumblingFoam => CRUMBLING_FOAM,
+        Code::LightWeight => LIGHT_WEIGHT,
+        Code::HeavyWeight => HEAVY_WEIGHT,
+    }
+}
+
+// The take itself.
+
+const CLIPPED: Words = Words {
+    message: &[
+        "The tops are cut off.",
+        "{clipped_samples} samples lie at the rail.",
+        "The peak reached {peak_dbfs} dBFS.",
+    ],
+    remedy: &["Turn the input gain down or knock more softly, then take it again.", "Louder is not better."],
+};
+const GAP: Words = Words {
+    message: &[
+        "Samples were lost or repeated inside the take.",
+        "The break lies at {time_s} s.",
+        "{periods_dropped} periods were set aside.",
+        "{longest_zero_run_samples} samples in a row are nought.",
+    ],
+    remedy: &["Close other programs and browser tabs, keep this page in front, then take it again."],
+};
+const SILENT: Words = Words {
+    message: &[
+        "The take is silent.",
+        "Its peak is {-peak_dbfs} dB below full scale.",
+        "Its level is {-rms_dbfs} dB below full scale.",
+    ],
+    remedy: &[
+        "Check that the right input is chosen, that its gain is up, and that the cable sits firmly at both ends.",
+    ],
+};
+const DEAD_CHANNEL: Words = Words {
+    message: &[
+        "One input carries no signal.",
+        "It is channel {channel}.",
+        "Its level is {-rms_dbfs} dB below full scale.",
+    ],
+    remedy: &["Check the lead and the clip of that input, then take it again."],
+};
+const SAME_CHANNELS: Words = Words {
+    message: &["Both channels carry the same signal.", "Source and driver are both set to channel {channel}."],
+    remedy: &["Choose a stereo input, one channel each for source and driver; many microphone inputs are mono."],
+};
+const SWAPPED_CHANNELS: Words = Words {
+    message: &[
+        "Source and driver channels are swapped.",
+        "The driver's channel is {excess_db} dB louder than the source, and a resistor can only take away.",
+    ],
+    remedy: &["Swap the two input plugs, or swap the channels in the setup."],
+};
+const GAIN_RIDING: Words = Words {
+    message: &[
+        "The input gain was riding.",
+        "It moved by {|change_db} dB; {allowed_db} dB is allowed.",
+        "Two tones 20 dB apart came back {apart_db} dB apart.",
+    ],
+    remedy: &["Switch off automatic gain, noise suppression and sound effects for this input, then take it again."],
+};
+const HUM: Words = Words {
+    message: &[
+        "Mains hum is in the take.",
+        "It stands at {frequency_hz} Hz.",
+        "Its level is {-hum_dbfs} dB below full scale.",
+        "It lies {|below_signal_db} dB below the signal.",
+    ],
+    remedy: &["Unplug the charger, move leads away from transformers, and join all grounds at one point."],
+};
+const NOISE: Words = Words {
+    message: &[
+        "Noise is large against the signal.",
+        "The signal stands {snr_db} dB above it.",
+        "{wanted_db} dB is wanted.",
+    ],
+    remedy: &["Wait for quiet, shorten the leads, or raise the level within its limit; more takes help too."],
+};
+const DIRECT_CURRENT: Words = Words {
+    message: &[
+        "A constant voltage lies on the input.",
+        "It is {%dc} % of full scale.",
+        "It is {-dc_dbfs} dB below full scale.",
+    ],
+    remedy: &["Switch phantom power off, or put a capacitor in series with the coil."],
+};
+const SIXTEEN_BIT: Words = Words {
+    message: &["The path is 16 bit.", "One step is {-step_dbfs} dB below full scale."],
+    remedy: &["Choose 24 bit in the system's sound settings where they offer it; otherwise keep the level high."],
+};
+const TOO_SHORT: Words = Words {
+    message: &[
+        "The take is too short.",
+        "It lasts {duration_s} s; {wanted_s} s is wanted.",
+        "{periods} whole periods are there; {wanted_periods} are wanted.",
+    ],
+    remedy: &["Take it again and let it run to its end."],
+};
+const LOW_RATE: Words = Words {
+    message: &["The sample rate is low.", "It is {rate_hz} Hz.", "{wanted_hz} Hz is wanted."],
+    remedy: &["Choose a wired input instead of a wireless headset, and 44.1 or 48 kHz in the system's sound settings."],
+};
+const TOO_FEW_CHANNELS: Words = Words {
+    message: &["The take lacks a channel.", "It has {channels}.", "Channel {wanted_channel} is asked for."],
+    remedy: &["Choose a stereo input, or set the channel to one that the device has."],
+};
+const TOO_QUIET: Words = Words {
+    message: &[
+        "The signal is weak, even at the loudest level allowed here.",
+        "It stands {snr_db} dB above the noise.",
+        "The level was {-level_dbfs} dB below full scale.",
+        "The knock peaked {-peak_dbfs} dB below full scale.",
+    ],
+    remedy: &["Turn the output's own volume or the input gain up a little, or take a smaller series resistor."],
+};
+
+// The jig.
+
+const OPEN_CIRCUIT: Words = Words {
+    message: &[
+        "The driver reads as open.",
+        "Its impedance comes out above {impedance_ohm} Ω.",
+        "The modulus is {magnitude_ohm} Ω.",
+    ],
+    remedy: &["Check both clips at the terminals, then the lead-out wires, then the coil with a meter."],
+};
+const SHORT_CIRCUIT: Words = Words {
+    message: &[
+        "The driver reads as shorted.",
+        "Its impedance comes out at {impedance_ohm} Ω.",
+        "The modulus is {magnitude_ohm} Ω.",
+    ],
+    remedy: &["Check that the two clips do not touch, then the coil with a meter."],
+};
+const WRONG_RESISTOR: Words = Words {
+    message: &[
+        "The resistor is not what the setup says.",
+        "It reads as {found_ohm} Ω; {expected_ohm} Ω is stated.",
+        "{series_resistor_ohm} Ω lies outside 1 to 10 000 Ω.",
+    ],
+    remedy: &["Measure the resistor with a meter, check that both its ends are connected, and correct the value."],
+};
+const NOT_ONE_CLIP: Words = Words {
+    message: &[
+        "The two inputs do not hang on one clip.",
+        "Their levels differ by {|difference_db} dB; 3 dB is allowed.",
+    ],
+    remedy: &["Put both input leads on the source side of the resistor, set both gain knobs alike, then play again."],
+};
+const NOT_SHORTED: Words = Words {
+    message: &[
+        "The clips are not joined.",
+        "The driver's input still sees the source at {difference_db} dB; a short leaves less than \u{2212}20 dB.",
+    ],
+    remedy: &["Clip the two driver leads to each other, without the driver, then play again."],
+};
+
+// The knock.
+
+const NO_KNOCK: Words = Words {
+    message: &[
+        "No knock was found in the take.",
+        "Nothing rose more than {rise_db} dB above the background.",
+        "The peak is {-peak_dbfs} dB below full scale.",
+    ],
+    remedy: &["Knock on the cone itself with something soft, and let each knock die away before the next."],
+};
+const TOO_FEW_KNOCKS: Words = Words {
+    message: &[
+        "Too few knocks can be used.",
+        "{found} of {wanted} are there.",
+        "{knocks} are there; {wanted} are wanted.",
+    ],
+    remedy: &["Take it again with five or six knocks, two or three seconds apart, and keep quiet in between."],
+};
+const SECOND_MODE: Words = Words {
+    message: &[
+        "A second, weaker mode rings along.",
+        "It lies at {frequency_hz} Hz.",
+        "It lies at {second_mode_hz} Hz.",
+        "It is {|below_db} dB weaker.",
+    ],
+    remedy: &["The room or the frame? Stand the driver on foam, hold the frame, and knock twice more."],
+};
+const FRICTION: Words = Words {
+    message: &[
+        "The ring dies faster the smaller it gets: something rubs.",
+        "The friction is about {friction_n} N.",
+        "Q falls from {q_large} to {q_small}.",
+    ],
+    remedy: &["Push the cone straight by hand and feel for a scrape; look at the gap, the spider and the lead-outs."],
+};
+const OVERDAMPED: Words = Words {
+    message: &[
+        "The ring is damped too strongly to be read.",
+        "Its Q is {q}; {wanted_q} is wanted.",
+        "The load is {load_ohm} Ω.",
+    ],
+    remedy: &["Take a larger resistor across the terminals. A short tells nothing here."],
+};
+const LIGHT_WEIGHT: Words = Words {
+    message: &[
+        "The weight is light for this cone.",
+        "The resonance fell by {%drop} %; 12 to 29 % is good.",
+        "It is {%of_cone} % of the moving mass; 30 to 100 % is good.",
+    ],
+    remedy: &["Take about {suggested_g} g.", "A heavier weight, fixed with putty, makes the mass more certain."],
+};
+const HEAVY_WEIGHT: Words = Words {
+    message: &[
+        "The weight is heavy for this cone.",
+        "The resonance fell by {%drop} %; 12 to 29 % is good.",
+        "It is {%of_cone} % of the moving mass; 30 to 100 % is good.",
+    ],
+    remedy: &["Take about {suggested_g} g.", "A lighter weight lets the cone sag less."],
+};
+const CRUMBLING_FOAM: Words = Words {
+    message: &["The foam of the surround crumbles, so the cone is not driven."],
+    remedy: &["Have the surround replaced first. The coil's resistance can be read with a meter meanwhile."],
+};
+
+// The reading.
+
+const CONTRADICTION: Words = Words {
+    message: &[
+        "The takes contradict each other.",
+        "They differ by {%difference} %; {%allowed} % is allowed.",
+        "The resonance lies at {low_hz} Hz in one and {high_hz} Hz in another.",
+    ],
+    remedy: &["Check that nothing moved between the takes, then take them again in one go."],
+};
+const MODEL_MISFIT: Words = Words {
+    message: &[
+        "The curve is not that of a single driver.",
+        "The fit misses it by {%relative_misfit} %.",
+        "The worst miss lies at {frequency_hz} Hz.",
+    ],
+    remedy: &["Free the vent, hold the frame, move other drivers away; a driver in a box has a curve of its own."],
+};
+const BAND_TOO_NARROW: Words = Words {
+    message: &[
+        "The band does not hold what is asked.",
+        "It reaches from {low_hz} to {high_hz} Hz.",
+        "The resonance lies near {f_s_hz} Hz.",
+    ],
+    remedy: &["Take it again with a band from an octave below the resonance to 10 kHz or more."],
+};
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::signal::notice::Notice;
+
+    /// Every code, read from the source, so that a new one cannot stay untested.
+    fn all_codes() -> Vec<Code> {
+        let source = include_str!("notice.rs");
+        let body = source.split("pub enum Code {").nth(1).and_then(|rest| rest.split('}').next()).expect("the enum");
+        let names = body.lines().map(str::trim).filter(|l| l.ends_with(',')).map(|l| snake(l.trim_end_matches(',')));
+        names.map(|n| serde_json::from_str(&format!("\"{n}\"")).expect("a code of that name")).collect()
+    }
+
+    fn snake(camel: &str) -> String {
+        let pieces =
+            camel.chars().map(|c| if c.is_uppercase() { format!("_{}", c.to_lowercase()) } else { c.to_string() });
+        pieces.collect::<String>().trim_start_matches('_').to_owned()
+    }
+
+    /// Names of the places in a list of parts.
+    fn places(parts: &[&str]) -> Vec<String> {
+        let mut names = Vec::new();
+        for part in parts {
+            for piece in part.split('{').skip(1) {
+                let place = piece.split('}').next().unwrap_or_default();
+                names.push(place.trim_start_matches(['-', '|', '%']).to_owned());
+            }
+        }
+        names
+    }
+
+    #[test]
+    fn every_code_has_sentences_of_its_own() {
+        let codes = all_codes();
+        assert!(codes.len() >= 31, "{} codes found", codes.len());
+        let bare: Vec<(String, String)> = codes.iter().map(|c| words(*c, &BTreeMap::new())).collect();
+        for (i, (message, remedy)) in bare.iter().enumerate() {
+            assert!(message.ends_with('.') && remedy.ends_with('.'), "{:?}: {message} / {remedy}", codes[i]);
+            assert!(message.len() > 15 && remedy.len() > 15, "{:?}", codes[i]);
+            assert!(!message.contains(['!', '{', '}']) && !remedy.contains(['!', '{', '}']), "{:?}", codes[i]);
+            let twin = bare.iter().position(|(m, r)| m == message || r == remedy);
+            assert_eq!(twin, Some(i), "{:?} says what {:?} says", codes[i], codes[twin.unwrap_or(i)]);
+        }
+    }
+
+    #[test]
+    fn every_place_shows_its_number() {
+        for code in all_codes() {
+            let Words { message, remedy } = of(code);
+            for (at, name) in places(message).iter().chain(&places(remedy)).enumerate() {
+                let all: Vec<String> = places(message).into_iter().chain(places(remedy)).collect();
+                let value = 0.125 + at as f64;
+                let numbers: Vec<(&str, f64)> =
+                    all.iter().map(|n| (n.as_str(), if n == name { value } else { 900.0 })).collect();
+                let notice = Notice::new(code, &numbers);
+                let said = format!("{} {}", notice.message, notice.remedy);
+                let plain = three_digits(value);
+                let percent = three_digits(100.0 * value);
+                assert!(said.contains(&plain) || said.contains(&percent), "{code:?} {name}: {said}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_missing_number_leaves_its_part_unsaid() {
+        let (message, _) = words(Code::GainRiding, &BTreeMap::new());
+        assert_eq!(message, "The input gain was riding.");
+        let numbers = BTreeMap::from([("change_db".to_owned(), -5.8), ("allowed_db".to_owned(), 0.3)]);
+        let (message, _) = words(Code::GainRiding, &numbers);
+        assert_eq!(message, "The input gain was riding. It moved by 5.8 dB; 0.3 dB is allowed.");
+    }
+
+    #[test]
+    fn numbers_are_written_with_three_digits() {
+        let written: Vec<String> =
+            [0.0, 47.0, -0.1, 1234.4, 0.012_34, 2.0, 99.96, f64::NAN].iter().map(|x| three_digits(*x)).collect();
+        assert_eq!(written, ["0", "47", "\u{2212}0.1", "1234", "0.0123", "2", "100", "–"]);
+    }
 }

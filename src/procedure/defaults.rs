@@ -1,0 +1,62 @@
+//! What is played by default. One place, so that a measured table can change it.
+
+use crate::signal::stimulus::{Shape, Stimulus};
+
+/// Shape of the measuring signal.
+pub const SHAPE: Shape = Shape::Multisine;
+/// Whole cycles of both mains frequencies.
+pub const PERIOD_S: f64 = 2.0;
+/// The first settles and is dropped, five are kept.
+pub const PERIODS: u32 = 6;
+/// Lowest frequency: half an octave below the softest large driver.
+pub const LOW_HZ: f64 = 5.0;
+/// Highest frequency: the voice coil shows its loss well below it.
+pub const HIGH_HZ: f64 = 20_000.0;
+/// Highest part of half the sample rate that is used; converters fall off above.
+pub const TOP_OF_BAND: f64 = 0.84;
+/// Recorded after the end, so that the delay of the audio path cuts nothing off. Round trips up to 0.75 s were seen.
+pub const TAIL_S: f64 = 1.5;
+/// Period of the short plays that look for a level.
+pub const LEVEL_PERIOD_S: f64 = 1.0;
+/// One settles, two are compared.
+pub const LEVEL_PERIODS: u32 = 3;
+/// Seed of the multisine's phases.
+pub const SEED: u32 = 1;
+
+/// The measuring signal at a level.
+pub fn measuring(rate_hz: f64, peak_dbfs: f64) -> Stimulus {
+    Stimulus {
+        shape: SHAPE,
+        rate_hz,
+        period_s: PERIOD_S,
+        periods: PERIODS,
+        low_hz: LOW_HZ,
+        high_hz: HIGH_HZ.min(0.5 * rate_hz * TOP_OF_BAND),
+        peak_dbfs,
+        seed: SEED,
+    }
+}
+
+/// The short form of it that looks for a level.
+pub fn level(rate_hz: f64, peak_dbfs: f64) -> Stimulus {
+    Stimulus { period_s: LEVEL_PERIOD_S, periods: LEVEL_PERIODS, ..measuring(rate_hz, peak_dbfs) }
+}
+
+/// A tone of whole cycles a second.
+pub fn tone(rate_hz: f64, frequency_hz: f64, peak_dbfs: f64, seconds: u32) -> Stimulus {
+    Stimulus {
+        shape: Shape::Tone,
+        rate_hz,
+        period_s: LEVEL_PERIOD_S,
+        periods: seconds,
+        low_hz: frequency_hz,
+        high_hz: frequency_hz,
+        peak_dbfs,
+        seed: SEED,
+    }
+}
+
+/// How long a stimulus plays.
+pub fn seconds(stimulus: &Stimulus) -> f64 {
+    stimulus.period_s * f64::from(stimulus.periods)
+}

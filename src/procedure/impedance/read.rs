@@ -1,0 +1,109 @@
+//! The analysis of the takes, and what could be done next.
+
+use super::super::bench::{ImpedanceBench, Output};
+use super::super::build::{choice, ohm_words};
+use super::super::past::{take_use, Past};
+use super::super::step::{Action, Choice, ReadingNote, Stage, Step, TakeUse};
+use super::calibrate::{self, good_take};
+use super::connect::{attitude_words, full_scale_v};
+use super::level::found;
+use super::takes::good_takes;
+use crate::signal::notice::Code;
+use crate::signal::reading::Outcome;
+use crate::signal::sentences::three_digits;
+use std::collections::BTreeMap;
+
+/// Station: the takes were not read yet.
+pub(super) fn analyse(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
+    let takes = uses(bench, past);
+    if past.reading_of(&takes).is_some() {
+        return None;
+    }
+    let count = takes.len();
+    let action = Action::Analyse { takes, fields: BTreeMap::new() };
+    Some(
+        Step::new(Stage::Read, "analyse", "Reading the takes.", action)
+            .note("Nothing sounds now.")
+            .progress(0, count, None),
+    )
+}
+
+/// Every take that the analysis gets.
+fn uses(bench: &ImpedanceBench, past: &Past) -> Vec<TakeUse> {
+    let calibrations = calibrate::STEPS.iter().filter_map(|step| good_take(bench, past, step));
+    let all = calibrations.chain(good_takes(bench, past));
+    all.map(|(at, take)| take_use(past, at, take)).collect()
+}
+
+/// End of the road: the reading and what could be done next.
+pub(super) fn read(bench: &ImpedanceBench, past: &Past) -> Step {
+    let takes = uses(bench, past);
+    let Some(reading) = past.reading_of(&takes) else {
+        // Not reached: `analyse` stands before this on the road. A step all the same, never a panic.
+        let action = Action::Analyse { takes, fields: BTreeMap::new() };
+        return Step::new(Stage::Read, "analyse", "Reading the takes.", action);
+    };
+    if past.finished() {
+        return Step::new(Stage::Read, "finished", "Put on the card.", Action::Done { next: Vec::new() })
+            .note("The takes and the reading are kept.");
+    }
+    let next = suggestions(bench, past, reading);
+    if let Some(notice) = &reading.refusal {
+        return Step::refused(Stage::Read, "read_refused", notice.clone(), next);
+    }
+    let (id, sentence) = match reading.outcome {
+        Outcome::Doubtful => ("read_doubtful", "A reading, with a doubt."),
+        _ => ("read", "The reading."),
+    };
+    Step::new(Stage::Read, id, sentence, Action::Done { next }).note(&circumstances(bench, past))
+}
+
+/// Level, attitude and resistor: a resonance without them cannot be compared.
+fn circumstances(bench: &ImpedanceBench, past: &Past) -> String {
+    let (level_dbfs, _) = found(bench, past);
+    let level = match full_scale_v(past) {
+        Some(full_v) => {
+            let volts = full_v * 10f64.powf(level_dbfs / 20.0);
+            format!("about {}\u{a0}V from the amplifier", three_digits(volts))
+        }
+        None => format!("a peak of {}\u{a0}dB below full scale", three_digits(-level_dbfs)),
+    };
+    format!("Taken {}, through {}, at {level}.", attitude_words(past), ohm_words(bench.series_resistor_ohm))
+}
+
+fn suggestions(bench: &ImpedanceBench, past: &Past, reading: &ReadingNote) -> Vec<Choice> {
+    let mut codes: Vec<Code> = reading.warnings.clone();
+    codes.extend(reading.refusal.iter().map(|n| n.code));
+    let has = |wanted: &[Code]| codes.iter().any(|c| wanted.contains(c));
+    let mut next = Vec::new();
+    if has(&[Code::Clipped, Code::Silent, Code::TooQuiet]) {
+        next.push(choice("again:level", "Look for the level again", "The level did not suit."));
+    }
+    if has(&[Code::SwappedChannels, Code::SameChannels, Code::OpenCircuit, Code::ShortCircuit, Code::DeadChannel]) {
+        next.push(choice("again:connect", "Back to the wiring", "The takes speak of a lead in the wrong place."));
+    }
+    if has(&[Code::Contradiction, Code::GainRiding, Code::Gap]) || reading.refusal.is_some() {
+        next.push(choice("again:driver", "Take the driver again", "The takes so far are kept, and not read."));
+    }
+    next.push(choice(
+        "another_take",
+        "Another take",
+        "Averaged with the others: noise falls, and it shows what repeats.",
+    ));
+    if !bench.practice {
+        next.extend(missing_calibrations(bench, past));
+    }
+    next
+}
+
+fn missing_calibrations(bench: &ImpedanceBench, past: &Past) -> Vec<Choice> {
+    let offers = [
+        ("same_node", "Both inputs on one clip", "Takes the gain difference of the inputs out of the budget."),
+        ("known_resistor", "Prove with a resistor", "Shows that the whole jig tells the truth."),
+        ("short", "Zero the leads", "Takes leads and clips out of the coil's resistance."),
+    ];
+    let missing = offers.into_iter().filter(|(id, ..)| good_take(bench, past, id).is_none());
+    // A shorted pair of clips behind a valve amplifier is no offer; behind the series resistor it is harmless.
+    let suits = |id: &str| id != "short" || bench.output == Output::Headphones || bench.series_resistor_ohm >= 4.0;
+    missing.filter(|(id, ..)| suits(id)).map(|(id, label, help)| choice(id, label, help)).collect()
+}

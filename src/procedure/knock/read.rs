@@ -1,0 +1,197 @@
+//! The analysis of all rounds together, and what could be done next: which resistor, which weight, or done.
+
+use super::super::bench::KnockBench;
+use super::super::build::{choice, ohm_words};
+use super::super::past::{take_use, Past};
+use super::super::step::{Action, Choice, Happening, ReadingNote, Stage, Step, TakeNote, TakeUse};
+use super::resistor;
+use super::rounds::{good_take, rounds, Kind};
+use crate::signal::notice::{Code, Notice};
+use crate::signal::reading::Outcome;
+use crate::signal::sentences::three_digits;
+use std::collections::BTreeMap;
+
+/// Station: the takes were not read yet.
+pub(super) fn analyse(bench: &KnockBench, past: &Past) -> Option<Step> {
+    let takes = uses(bench, past);
+    if past.reading_of(&takes).is_some() {
+        return None;
+    }
+    let count = takes.len();
+    let action = Action::Analyse { takes, fields: fields(bench, past) };
+    Some(
+        Step::new(Stage::Read, "analyse", "Reading the knocks.", action)
+            .note("Nothing needs to be done.")
+            .progress(0, count, None),
+    )
+}
+
+/// The usable take of every round.
+fn takes<'a>(bench: &KnockBench, past: &Past<'a>) -> Vec<(Kind, usize, &'a TakeNote)> {
+    let all = rounds(bench, past).into_iter();
+    all.filter_map(|round| good_take(bench, past, &round).map(|(at, take)| (round.kind, at, take))).collect()
+}
+
+fn uses(bench: &KnockBench, past: &Past) -> Vec<TakeUse> {
+    takes(bench, past).into_iter().map(|(_, at, take)| take_use(past, at, take)).collect()
+}
+
+/// Answers on the way that the analysis wants.
+fn fields(bench: &KnockBench, past: &Past) -> BTreeMap<String, f64> {
+    let known = [
+        ("r_e_ohm", bench.r_e_ohm.or_else(|| past.number("load", "r_e_ohm"))),
+        ("input_resistance_ohm", bench.input_resistance_ohm),
+        ("effective_diameter_m", bench.effective_diameter_m.or_else(|| past.number("weight", "effective_diameter_m"))),
+    ];
+    let given = known.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value.filter(|v| *v > 0.0)?)));
+    given.collect()
+}
+
+/// Figures of the last reading, whatever it was made of.
+pub(super) fn last_values<'a>(past: &Past<'a>) -> Option<&'a BTreeMap<String, f64>> {
+    past.events().iter().rev().find_map(|e| match e {
+        Happening::Read { reading } => Some(&reading.values),
+        _ => None,
+    })
+}
+
+/// End of the road: the reading and what could be done next.
+pub(super) fn read(bench: &KnockBench, past: &Past) -> Step {
+    let uses = uses(bench, past);
+    let Some(reading) = past.reading_of(&uses) else {
+        // Not reached: `analyse` stands before this on the road. A step all the same, never a panic.
+        let action = Action::Analyse { takes: uses, fields: fields(bench, past) };
+        return Step::new(Stage::Read, "analyse", "Reading the knocks.", action);
+    };
+    if past.finished() {
+        return Step::new(Stage::Read, "finished", "Put on the card.", Action::Done { next: Vec::new() })
+            .note("The takes and the reading are kept.");
+    }
+    let rounds = takes(bench, past);
+    let next = suggestions(bench, past, reading, &rounds);
+    if let Some(notice) = &reading.refusal {
+        return Step::refused(Stage::Read, "read_refused", notice.clone(), next);
+    }
+    let (id, sentence) = match reading.outcome {
+        Outcome::Doubtful => ("read_doubtful", "A reading, with a doubt."),
+        _ => ("read", "The reading."),
+    };
+    let notices = weight_notice(&rounds).into_iter().chain(load_notice(&rounds)).collect();
+    Step::new(Stage::Read, id, sentence, Action::Done { next }).note(missing(bench, &rounds)).notices(notices)
+}
+
+/// What the figures so far leave open.
+fn missing(bench: &KnockBench, rounds: &[(Kind, usize, &TakeNote)]) -> &'static str {
+    let loads = rounds.iter().filter(|(kind, ..)| *kind == Kind::Load).count();
+    let weighted = rounds.iter().any(|(kind, ..)| *kind == Kind::Weight);
+    match (loads, weighted) {
+        (0, _) => "Open terminals give the resonance and the mechanical loss. A resistor adds Q_es and Q_ts.",
+        (1, false) if bench.r_e_ohm.is_none() => {
+            "Without the coil's resistance one resistor is not enough for Q_es: type it, or take a second resistor."
+        }
+        (_, false) => "A weighed weight on the cone adds moving mass, compliance, force factor and equivalent volume.",
+        (_, true) => "Everything that a knock can tell is there.",
+    }
+}
+
+fn suggestions(
+    bench: &KnockBench,
+    past: &Past,
+    reading: &ReadingNote,
+    rounds: &[(Kind, usize, &TakeNote)],
+) -> Vec<Choice> {
+    let has = |kind: Kind| rounds.iter().any(|(k, ..)| *k == kind);
+    let again = choice("knock_again", "Knock again, terminals open", "More knocks, and it shows what repeats.");
+    let mut next = Vec::new();
+    if reading.refusal.is_some() {
+        next.push(again.clone());
+        next.push(choice("again:connect", "Back to the wiring", "All rounds begin anew."));
+        return next;
+    }
+    let second_load = load_serves(reading, rounds) != Some(true);
+    let load = load_choice(bench, past, reading);
+    if second_load {
+        next.extend(load.clone());
+    }
+    if weight_notice(rounds).is_some() || !has(Kind::Weight) {
+        next.push(weight_choice(rounds));
+    }
+    if !second_load {
+        next.extend(load);
+    }
+    next.push(again);
+    next
+}
+
+/// The next resistor with its value, where one would show anything.
+fn load_choice(bench: &KnockBench, past: &Past, reading: &ReadingNote) -> Option<Choice> {
+    let get = |name: &str| reading.values.get(name).copied();
+    let r_e = bench.r_e_ohm.or_else(|| past.number("load", "r_e_ohm"));
+    let ohm = resistor::load_ohm(get("q_ms")?, get("q_es"), r_e)?;
+    let label = format!("A resistor across the terminals: {}", ohm_words(ohm));
+    Some(choice("add_resistor", &label, "Gives Q_es and Q_ts. About this value brings the ring to a Q of 1.6."))
+}
+
+fn weight_choice(rounds: &[(Kind, usize, &TakeNote)]) -> Choice {
+    let help = match suggested_kg(rounds) {
+        Some(kg) => format!("About {}\u{a0}g suits this cone.", three_digits(1000.0 * kg)),
+        None => "Gives the moving mass. Choose 30 to 100 % of it, weighed, fixed with putty.".to_owned(),
+    };
+    choice("add_weight", "A weight on the cone", &help)
+}
+
+/// Weight over moving mass of the last weighted round, with the weight in kilograms.
+fn weighed(rounds: &[(Kind, usize, &TakeNote)]) -> Option<(f64, f64)> {
+    let frequency = |wanted: Kind| {
+        let mut takes = rounds.iter().rev().filter(|(kind, ..)| *kind == wanted);
+        takes.find_map(|(_, _, take)| Some((median(take.knocks.iter().filter_map(|k| k.frequency_hz))?, *take)))
+    };
+    let (open_hz, _) = frequency(Kind::Open)?;
+    let (weighted_hz, take) = frequency(Kind::Weight)?;
+    Some((resistor::weight_ratio(open_hz, weighted_hz)?, take.added_mass_kg?))
+}
+
+fn suggested_kg(rounds: &[(Kind, usize, &TakeNote)]) -> Option<f64> {
+    // The middle of what serves, by ratio: √(0.3 · 1.0) of the moving mass.
+    let (ratio, kg) = weighed(rounds)?;
+    Some(kg / ratio * (resistor::GOOD_WEIGHT.0 * resistor::GOOD_WEIGHT.1).sqrt())
+}
+
+/// The weight was too light or too heavy for this cone.
+fn weight_notice(rounds: &[(Kind, usize, &TakeNote)]) -> Option<Notice> {
+    let (ratio, _) = weighed(rounds)?;
+    let numbers = [("of_cone", ratio), ("suggested_g", 1000.0 * suggested_kg(rounds)?)];
+    if ratio < resistor::GOOD_WEIGHT.0 {
+        return Some(Notice::new(Code::LightWeight, &numbers));
+    }
+    (ratio > resistor::GOOD_WEIGHT.1).then(|| Notice::new(Code::HeavyWeight, &numbers))
+}
+
+/// The last resistor damped too much.
+fn load_notice(rounds: &[(Kind, usize, &TakeNote)]) -> Option<Notice> {
+    let (_, _, take) = rounds.iter().rev().find(|(kind, ..)| *kind == Kind::Load)?;
+    let q = median(take.knocks.iter().filter_map(|k| k.q))?;
+    let numbers = [("q", q), ("wanted_q", resistor::TARGET_Q), ("load_ohm", take.load_ohm?)];
+    (q < resistor::GOOD_Q.0).then(|| Notice::new(Code::Overdamped, &numbers))
+}
+
+/// Whether the last resistor brought the ring close to the wanted Q; none before the first one.
+fn load_serves(reading: &ReadingNote, rounds: &[(Kind, usize, &TakeNote)]) -> Option<bool> {
+    let (_, _, take) = rounds.iter().rev().find(|(kind, ..)| *kind == Kind::Load)?;
+    let q = median(take.knocks.iter().filter_map(|k| k.q)).unwrap_or(resistor::TARGET_Q);
+    let q_ms = reading.values.get("q_ms").copied().unwrap_or(f64::INFINITY);
+    // A driver whose open ring is hardly longer than the wanted one cannot do better than it does.
+    Some((resistor::GOOD_Q.0..=resistor::GOOD_Q.1.min(0.8 * q_ms)).contains(&q))
+}
+
+/// Middle value; none without finite ones.
+fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let mut sorted: Vec<f64> = values.filter(|x| x.is_finite()).collect();
+    sorted.sort_by(f64::total_cmp);
+    let middle = sorted.len() / 2;
+    match sorted.len() {
+        0 => None,
+        n if n % 2 == 1 => Some(sorted[middle]),
+        _ => Some(0.5 * (sorted[middle - 1] + sorted[middle])),
+    }
+}
