@@ -1,7 +1,9 @@
 //! What the worker and the headless script call. Errors are thrown as `{kind, message, field?}`.
-use super::values::{thrown, to_js};
-use super::wire::Setup;
-use js_sys::{global, Reflect};
+use super::values::{from_js, single, thrown, to_js};
+use super::wire::{Fault, Setup};
+use crate::signal::stimulus::Stimulus;
+use crate::signal::test_signals;
+use js_sys::{global, Float32Array, Reflect};
 use wasm_bindgen::prelude::*;
 
 /// Runs once when the module is loaded. With `panic = "abort"` the message of a panic would be lost: it is kept
@@ -30,4 +32,12 @@ pub fn panic_on_purpose() {
 #[wasm_bindgen(unchecked_return_type = "TakeEntry[]")]
 pub fn setup_takes(setup_json: &str) -> Result<JsValue, JsValue> {
     to_js(&Setup::parse(setup_json).map_err(thrown)?.takes)
+}
+
+/// The samples of a stimulus, all periods, at its own rate and level.
+#[wasm_bindgen]
+pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsValue) -> Result<Float32Array, JsValue> {
+    let stimulus: Stimulus = from_js(&stimulus)?;
+    let samples = test_signals::render(&stimulus).map_err(|error| thrown(Fault::new("stimulus", error)))?;
+    Ok(single(&samples))
 }

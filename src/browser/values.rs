@@ -1,9 +1,10 @@
 //! Takes and readings from and to JavaScript. Samples and curves cross as typed arrays, never as JSON.
 
-use super::wire::Fault;
+use super::wire::{self, Fault};
 use crate::signal::reading::{Curve, Reading};
 use crate::signal::take::Take;
-use js_sys::{Array, Float32Array, Float64Array, Object, Reflect};
+use js_sys::{Array, Float32Array, Float64Array, Object, Reflect, JSON};
+use serde::de::DeserializeOwned;
 use serde::Serialize;
 use serde_wasm_bindgen::Serializer;
 use std::collections::BTreeMap;
@@ -12,6 +13,13 @@ use wasm_bindgen::{JsCast, JsValue};
 /// Any serde value as plain objects, as `JSON.parse` would give them.
 pub fn to_js(value: &impl Serialize) -> Result<JsValue, JsValue> {
     value.serialize(&Serializer::json_compatible()).map_err(|error| thrown(Fault::new("unexpected", error)))
+}
+
+/// A small request. It goes through JSON text, whose reader knows unknown fields and names the place of an error;
+/// the direct way from JavaScript objects would pass over unknown fields in silence.
+pub fn from_js<T: DeserializeOwned>(value: &JsValue) -> Result<T, JsValue> {
+    let text = JSON::stringify(value).ok().and_then(|text| text.as_string()).unwrap_or_default();
+    wire::parse(&text).map_err(thrown)
 }
 
 /// A fault as the object that is thrown.

@@ -1,0 +1,123 @@
+// The page as delivered: no foreign request, a strict policy, offline after one visit, an update that waits.
+import assert from 'node:assert/strict';
+import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { test } from 'node:test';
+import { serve } from '../../../pkg-scripts/serve.mjs';
+import { openPage, SITE } from '../browser.mjs';
+
+/** The worker of the page has to be really there: it is asked for something. */
+async function coreAnswers(page) {
+  return page.evaluate(async () => {
+    const worker = new Worker('worker.js');
+    const answer = await new Promise((done) => {
+      worker.onmessage = ({ data }) => 'value' in data && done(data.value);
+      worker.postMessage({ id: 1, name: 'version', args: [] });
+    });
+    worker.terminate();
+    return answer;
+  });
+}
+
+async function settled(page) {
+  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+  await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
+}
+
+test('opens without a foreign request, an error or a blocked file', async () => {
+  const { page, problems, close } = await openPage();
+  try {
+    await page.waitForSelector('h1');
+    assert.match(await coreAnswers(page), /^\d+\.\d+\.\d+$/);
+    assert.deepEqual(problems, []);
+  } finally {
+    await close();
+  }
+});
+
+test('the policy blocks foreign requests and inline scripts', async () => {
+  const { page, close } = await openPage();
+  try {
+    const outcome = await page.evaluate(async () => {
+      const directives = [];
+      addEventListener('securitypolicyviolation', (event) => directives.push(event.effectiveDirective));
+      const script = document.createElement('script');
+      script.textContent = 'window.inlineRan = true';
+      document.head.append(script);
+      const fetched = await fetch('http://127.0.0.1:9/').then(() => 'allowed', () => 'blocked');
+      const evaluated = document.createElement('button');
+      evaluated.setAttribute('onclick', 'window.handlerRan = true');
+      evaluated.click();
+      await new Promise((done) => setTimeout(done, 50));
+      return { inline: window.inlineRan === true, handler: window.handlerRan === true, fetched, directives };
+    });
+    assert.equal(outcome.inline, false);
+    assert.equal(outcome.handler, false);
+    assert.equal(outcome.fetched, 'blocked');
+    // The policy did it, not a missing server.
+    for (const directive of ['script-src-elem', 'script-src-attr', 'connect-src']) {
+      assert.ok(outcome.directives.includes(directive), `${directive} not among ${outcome.directives}`);
+    }
+  } finally {
+    await close();
+  }
+});
+
+test('works with the server stopped after one visit', async () => {
+  const { page, server, problems, close } = await openPage();
+  try {
+    await settled(page);
+    await server.close();
+    await assert.rejects(fetch(server.address), 'the server must really be gone');
+    await page.reload();
+    await page.waitForSelector('h1');
+    assert.match(await coreAnswers(page), /^\d+\.\d+\.\d+$/);
+    assert.deepEqual(problems, []);
+  } finally {
+    await close();
+  }
+});
+
+test('a newer page is fetched, waits, and takes over only when told', async () => {
+  const folder = await mkdtemp(join(tmpdir(), 'site-'));
+  await cp(SITE, folder, { recursive: true });
+  const server = await serve(folder);
+  const { page, close } = await openPage();
+  try {
+    await page.goto(server.address);
+    await settled(page);
+    const title = () => page.title();
+    const before = await title();
+
+    for (const [file, from, to] of [
+      ['index.html', '<title>', '<title>Newer '],
+      ['service-worker.js', 'conewright-page-', 'conewright-page-newer-'],
+    ]) {
+      const text = await readFile(join(folder, file), 'utf8');
+      assert.ok(text.includes(from), `${file} has changed its shape`);
+      await writeFile(join(folder, file), text.replaceAll(from, to));
+    }
+    await page.evaluate(async () => {
+      const registration = await navigator.serviceWorker.ready;
+      await registration.update();
+      while (!registration.waiting) await new Promise((done) => setTimeout(done, 20));
+    });
+    // Nothing has changed under the open page, nor after a reload.
+    await page.reload();
+    assert.equal(await title(), before);
+
+    await page.evaluate(async () => {
+      const { waiting } = await navigator.serviceWorker.ready;
+      const changed = new Promise((done) => navigator.serviceWorker.addEventListener('controllerchange', done, { once: true }));
+      waiting.postMessage('take over');
+      await changed;
+    });
+    await page.reload();
+    assert.equal(await title(), `Newer ${before}`);
+  } finally {
+    await close();
+    await server.close();
+    await rm(folder, { recursive: true, force: true });
+  }
+});
