@@ -18,19 +18,12 @@ const STAGES = [
   { name: 'types-page', run: 'www/node_modules/.bin/tsc -p www/tsconfig.json' },
   { name: 'types-worker', run: 'www/node_modules/.bin/tsc -p www/tsconfig.worker.json' },
   { name: 'size', run: 'node tests/page/size.mjs', folder: 'tests/page' },
-  { name: 'page-unit', run: unitTests, folder: 'tests/page/unit' },
+  { name: 'page-unit', run: 'node tests/page/unit/run.mjs', folder: 'tests/page/unit' },
   { name: 'golden', run: goldenChecks, folder: 'tests/golden' },
   { name: 'headless', run: () => nodeTests('tests/headless'), folder: 'tests/headless' },
-  { name: 'page-flow', run: () => nodeTests('tests/page/flow'), folder: 'tests/page/flow' },
+  { name: 'page-flow', run: 'node tests/page/flow/run.mjs', folder: 'tests/page/flow' },
   { name: 'loop', run: 'node tests/loop/run.mjs', folder: 'tests/loop' },
 ];
-
-/** TypeScript tests are bundled first: Node of this age does not read TypeScript. */
-function unitTests() {
-  const files = matching('tests/page/unit', /\.test\.tsx?$/);
-  const bundle = `www/node_modules/.bin/esbuild ${files.join(' ')} --bundle --platform=node --format=esm --jsx=automatic --jsx-import-source=preact --outdir=target/unit --out-extension:.js=.mjs --log-level=warning --external:node:*`;
-  return `rm -rf target/unit && NODE_PATH=${resolve('www/node_modules')} ${bundle} && node --test target/unit/`;
-}
 
 function goldenChecks() {
   return matching('tests/golden', /^(make|check)_.*\.py$/).map((file) => `"${python}" ${file} --check`).join(' && ');

@@ -1,0 +1,98 @@
+// The database: which stores there are and what lies in them. Its name is our own, as some browsers share one database
+// among all pages opened from files.
+import { openDB, type DBSchema, type IDBPDatabase } from 'idb';
+import type { SessionFacts } from '../audio/facts';
+import type { Happening, Reading, Stimulus, TakeUse } from '../core/types.gen';
+import { typed } from './problems';
+import type { StoredChannel } from './samples';
+
+/** Where samples came from. */
+export type Source = 'live' | 'practice' | 'recording';
+
+/** The practice driver and fault behind a take or reading. */
+export interface PracticeOrigin {
+  driver: string;
+  fault: string;
+  seed: number;
+}
+
+/** A take without its samples, as lists need it. */
+export interface KeptTake {
+  id: string;
+  /** Milliseconds since 1970. */
+  createdAt: number;
+  check: string;
+  role: string;
+  partName: string;
+  source: Source;
+  rateHz: number;
+  channelCount: number;
+  frames: number;
+  /** What the samples cost in the store. */
+  bytes: number;
+  resistor_ohm: number | null;
+  load_ohm: number | null;
+  added_mass_kg: number | null;
+  stimulus?: Stimulus;
+  practice?: PracticeOrigin;
+  fileName?: string;
+  facts?: SessionFacts;
+  deletedAt?: number;
+}
+
+export interface KeptReading {
+  id: string;
+  createdAt: number;
+  check: string;
+  partName: string;
+  note: string;
+  source: Source;
+  /** In the order in which they were read, with what was connected and what was set aside. */
+  takes: TakeUse[];
+  /** The setup without its takes, as the core takes it. */
+  setup: Record<string, unknown>;
+  reading: Reading;
+  practice?: PracticeOrigin;
+  deletedAt?: number;
+}
+
+/** A check under way: replaying its happenings leads back to where it stood. */
+export interface KeptRun {
+  id: string;
+  createdAt: number;
+  changedAt: number;
+  check: string;
+  partName: string;
+  source: Source;
+  /** What the procedure was started with. */
+  bench: Record<string, unknown>;
+  history: Happening[];
+  practice?: PracticeOrigin;
+  deletedAt?: number;
+}
+
+export interface Schema extends DBSchema {
+  takes: { key: string; value: KeptTake };
+  samples: { key: string; value: { id: string; channels: StoredChannel[] } };
+  readings: { key: string; value: KeptReading };
+  runs: { key: string; value: KeptRun };
+  settings: { key: string; value: unknown };
+}
+
+export type Database = IDBPDatabase<Schema>;
+
+export const DATABASE_NAME = 'conewright-bench-store';
+const VERSION = 1;
+
+export function openDatabase(name: string): Promise<Database> {
+  return typed(() =>
+    openDB<Schema>(name, VERSION, {
+      upgrade(db) {
+        for (const kind of ['takes', 'samples', 'readings', 'runs'] as const) db.createObjectStore(kind, { keyPath: 'id' });
+        db.createObjectStore('settings');
+      },
+      // A newer page in another tab wants to change the stores: let it.
+      blocking: (_current, _blocked, event) => (event.target as IDBDatabase).close(),
+    }),
+  );
+}

@@ -1,0 +1,212 @@
+// Takes, readings, runs under way and settings, kept in this browser. Every call is a promise that fails as a
+// `StoreProblem`. A take is written whole or not at all.
+import type { PageTake } from '../core/types.gen';
+import { DATABASE_NAME, openDatabase, type Database, type KeptReading, type KeptRun, type KeptTake } from './database';
+import { StoreProblem, typed } from './problems';
+import { decode, encode } from './samples';
+
+export type { KeptReading, KeptRun, KeptTake, PracticeOrigin, Source } from './database';
+export { StoreProblem, type StoreProblemCode } from './problems';
+
+/** What is listed, deleted and brought back in the same way. */
+export type Kind = 'takes' | 'readings' | 'runs';
+interface Kinds {
+  takes: KeptTake;
+  readings: KeptReading;
+  runs: KeptRun;
+}
+
+export type NewTake = Omit<KeptTake, 'id' | 'createdAt' | 'rateHz' | 'channelCount' | 'frames' | 'bytes' | 'deletedAt'>;
+export type NewReading = Omit<KeptReading, 'id' | 'createdAt' | 'deletedAt'>;
+
+export interface Sizes {
+  takes: number;
+  readings: number;
+  /** Samples of all takes, those deleted but not yet purged included. */
+  sampleBytes: number;
+  /** As the browser estimates them; some do not. */
+  usedBytes: number | undefined;
+  quotaBytes: number | undefined;
+}
+
+export type Persistence = 'granted' | 'refused' | 'unknown';
+
+/** So long can a deletion be undone. */
+export const UNDO_MS = 24 * 3600 * 1000;
+
+export const newId = (): string => crypto.randomUUID();
+
+export class Store {
+  private opened: Promise<Database> | undefined;
+
+  constructor(
+    private readonly name = DATABASE_NAME,
+    private readonly now: () => number = Date.now,
+  ) {}
+
+  /** Writes a finished take at once; answers it with its id and what it costs. */
+  keepTake(take: PageTake, about: NewTake): Promise<KeptTake> {
+    return this.with(async (db) => {
+      const channels = take.channels.map(encode);
+      const kept: KeptTake = {
+        ...about,
+        id: newId(),
+        createdAt: this.now(),
+        rateHz: take.rateHz,
+        channelCount: channels.length,
+        frames: take.channels[0]?.length ?? 0,
+        bytes: channels.reduce((sum, c) => sum + c.data.byteLength, 0),
+      };
+      const write = db.transaction(['takes', 'samples'], 'readwrite');
+      // All three are awaited together, or the abort of one would be an unhandled rejection of the others.
+      await Promise.all([
+        write.objectStore('samples').add({ id: kept.id, channels }),
+        write.objectStore('takes').add(kept),
+        write.done,
+      ]);
+      return kept;
+    });
+  }
+
+  /** The samples of a take, deleted ones included. */
+  samples(id: string): Promise<PageTake> {
+    return this.with(async (db) => {
+      const [about, stored] = await Promise.all([db.get('takes', id), db.get('samples', id)]);
+      if (!about || !stored) throw new StoreProblem('not_there');
+      return { rateHz: about.rateHz, channels: stored.channels.map(decode) };
+    });
+  }
+
+  keepReading(reading: NewReading): Promise<KeptReading> {
+    const kept: KeptReading = { ...reading, id: newId(), createdAt: this.now() };
+    return this.with(async (db) => {
+      await db.add('readings', kept);
+      return kept;
+    });
+  }
+
+  keepRun(run: KeptRun): Promise<void> {
+    return this.with(async (db) => void (await db.put('runs', { ...run, changedAt: this.now() })));
+  }
+
+  /** Changes the part's name or the note of something kept. */
+  rename(kind: Kind, id: string, changes: { partName?: string; note?: string }): Promise<void> {
+    return this.change(kind, id, (entry) => Object.assign(entry, changes));
+  }
+
+  get<K extends Kind>(kind: K, id: string): Promise<Kinds[K]> {
+    return this.with(async (db) => {
+      const found = (await db.get(kind, id)) as Kinds[K] | undefined;
+      if (!found) throw new StoreProblem('not_there');
+      return found;
+    });
+  }
+
+  /** All that are not deleted, the newest first. */
+  list<K extends Kind>(kind: K): Promise<Kinds[K][]> {
+    return this.with(async (db) => {
+      const all = (await db.getAll(kind)) as Kinds[K][];
+      return all.filter((e) => e.deletedAt === undefined).sort((a, b) => b.createdAt - a.createdAt);
+    });
+  }
+
+  /** Takes it off the lists. `undelete` brings it back until it is purged. */
+  delete(kind: Kind, id: string): Promise<void> {
+    return this.change(kind, id, (entry) => (entry.deletedAt = this.now()));
+  }
+
+  undelete(kind: Kind, id: string): Promise<void> {
+    return this.change(kind, id, (entry) => delete entry.deletedAt);
+  }
+
+  /** Removes for good what was deleted longer ago than `olderThanMs`. Answers how many. */
+  purge(olderThanMs = UNDO_MS): Promise<number> {
+    return this.with(async (db) => {
+      const write = db.transaction(['takes', 'samples', 'readings', 'runs'], 'readwrite');
+      let count = 0;
+      for (const kind of ['takes', 'readings', 'runs'] as const) {
+        for (const entry of await write.objectStore(kind).getAll()) {
+          if (entry.deletedAt === undefined || this.now() - entry.deletedAt < olderThanMs) continue;
+          count += 1;
+          void write.objectStore(kind).delete(entry.id);
+          if (kind === 'takes') void write.objectStore('samples').delete(entry.id);
+        }
+      }
+      await write.done;
+      return count;
+    });
+  }
+
+  readSetting<T>(key: string): Promise<T | undefined> {
+    return this.with(async (db) => (await db.get('settings', key)) as T | undefined);
+  }
+
+  keepSetting(key: string, value: unknown): Promise<void> {
+    return this.with(async (db) => void (await db.put('settings', value, key)));
+  }
+
+  sizes(): Promise<Sizes> {
+    return this.with(async (db) => {
+      const [takes, readings, estimate] = await Promise.all([db.getAll('takes'), db.getAll('readings'), estimateStorage()]);
+      return {
+        takes: takes.filter((t) => t.deletedAt === undefined).length,
+        readings: readings.filter((r) => r.deletedAt === undefined).length,
+        sampleBytes: takes.reduce((sum, t) => sum + t.bytes, 0),
+        usedBytes: estimate?.usage,
+        quotaBytes: estimate?.quota,
+      };
+    });
+  }
+
+  /** Asks the browser to keep everything; the answer is remembered, as some browsers ask the person each time. */
+  async askToPersist(): Promise<Persistence> {
+    const kept = await this.readSetting<Persistence>('persistence');
+    if (kept === 'granted') return kept;
+    const answer = await persist();
+    await this.keepSetting('persistence', answer);
+    return answer;
+  }
+
+  /** Closes the database; the next call opens it again. */
+  async close(): Promise<void> {
+    const opened = this.opened;
+    this.opened = undefined;
+    (await opened?.catch(() => undefined))?.close();
+  }
+
+  private change(kind: Kind, id: string, act: (entry: KeptTake | KeptReading | KeptRun) => unknown): Promise<void> {
+    return this.with(async (db) => {
+      const write = db.transaction(kind, 'readwrite');
+      const entry = await write.store.get(id);
+      if (!entry) throw new StoreProblem('not_there');
+      act(entry);
+      await Promise.all([write.store.put(entry), write.done]);
+    });
+  }
+
+  private with<T>(work: (db: Database) => Promise<T>): Promise<T> {
+    return typed(async () => work(await this.open()));
+  }
+
+  private open(): Promise<Database> {
+    this.opened ??= openDatabase(this.name).then((db) => {
+      // The browser closes it when data are cleared or a newer page takes over; the next call then opens it anew.
+      db.addEventListener('close', () => (this.opened = undefined));
+      return db;
+    });
+    this.opened.catch(() => (this.opened = undefined));
+    return this.opened;
+  }
+}
+
+async function estimateStorage(): Promise<StorageEstimate | undefined> {
+  return globalThis.navigator?.storage?.estimate?.().catch(() => undefined);
+}
+
+async function persist(): Promise<Persistence> {
+  const storage = globalThis.navigator?.storage;
+  if (!storage?.persist) return 'unknown';
+  return (await storage.persist().catch(() => false)) ? 'granted' : 'refused';
+}
+
+export const store = new Store();
