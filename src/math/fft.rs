@@ -119,6 +119,19 @@ pub fn real_inverse(lines: &[Complex64], n: usize) -> Vec<f64> {
     packed.iter().flat_map(|z| [z.re, z.im]).collect()
 }
 
+/// Smallest length of at least `n` that has no prime factor above 5 (fast to transform).
+pub fn fast_length(n: usize) -> usize {
+    let smooth = |mut k: usize| {
+        for factor in [2, 3, 5] {
+            while k % factor == 0 {
+                k /= factor;
+            }
+        }
+        k == 1
+    };
+    (n.max(1)..).find(|&k| smooth(k)).unwrap_or(n)
+}
+
 /// Turns the transform of the packed signal (n/2 values) into the one-sided spectrum of the real one (n/2 + 1 values).
 fn unpack(lines: &mut Vec<Complex64>, n: usize) {
     let half = n / 2;
@@ -190,6 +203,11 @@ mod tests {
                 assert!((a - b).abs() < 1e-12);
             }
         }
+    }
+
+    #[test]
+    fn fast_lengths() {
+        assert_eq!([0, 1, 7, 1025, 48_001].map(fast_length), [1, 1, 8, 1080, 48_600]);
     }
 
     #[test]

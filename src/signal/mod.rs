@@ -1,5 +1,7 @@
 //! Samples with a rate: takes, test signals, health, periods; and the shape in which every check answers.
 pub mod notice;
+pub mod period_search;
+pub mod periods;
 pub mod reading;
 pub mod role_take;
 pub mod sentences;
