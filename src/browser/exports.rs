@@ -1,6 +1,7 @@
 //! What the worker and the headless script call. Errors are thrown as `{kind, message, field?}`.
 use super::values::{from_js, single, thrown, to_js};
-use super::wire::{Fault, Setup};
+use super::wire::{self, Check, Fault, Setup};
+use crate::procedure::{impedance, knock, step::Happening};
 use crate::signal::stimulus::Stimulus;
 use crate::signal::test_signals;
 use js_sys::{global, Float32Array, Reflect};
@@ -40,4 +41,19 @@ pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsVal
     let stimulus: Stimulus = from_js(&stimulus)?;
     let samples = test_signals::render(&stimulus).map_err(|error| thrown(Fault::new("stimulus", error)))?;
     Ok(single(&samples))
+}
+
+/// What the page shows and does next in a check, from the bench and everything that happened so far.
+#[wasm_bindgen(unchecked_return_type = "Step")]
+pub fn step(
+    #[wasm_bindgen(unchecked_param_type = "Check")] check: JsValue,
+    #[wasm_bindgen(unchecked_param_type = "ImpedanceBench | KnockBench")] bench: JsValue,
+    #[wasm_bindgen(unchecked_param_type = "Happening[]")] history: JsValue,
+) -> Result<JsValue, JsValue> {
+    let history: Vec<Happening> = from_js(&history)?;
+    to_js(&match from_js(&check)? {
+        Check::Impedance => impedance::step(&from_js(&bench)?, &history),
+        Check::Knock => knock::step(&from_js(&bench)?, &history),
+        Check::Meter => return Err(thrown(wire::not_yet(Check::Meter))),
+    })
 }
