@@ -1,0 +1,326 @@
+//! What a newcomer finds on the practice bench: three invented drivers of an invented workshop, and faults to choose.
+use serde::{Deserialize, Serialize};
+
+use super::bench::{LeadFault, LooseJoint, PracticeBench};
+use super::coil::FractionalInductance;
+use super::driver::{Driver, Friction, Loaded, Motor, Suspension};
+use super::input::{BufferFault, GainRiding, Input, InputChannel, Loss, Routing};
+use super::jig::Jig;
+use super::knock::KnockScene;
+use super::microphone::Microphone;
+use super::noise::Hum;
+use super::truth::{truth, Truth};
+
+/// A driver on the practice bench.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct PracticeDriver {
+    /// Short name for requests.
+    pub id: String,
+    /// Invented name.
+    pub name: String,
+    /// The driver.
+    pub driver: Driver,
+    /// Diameter between the middles of the surround in m.
+    pub effective_diameter_m: f64,
+    /// Its true small-signal figures.
+    pub truth: Truth,
+}
+
+/// A fault to choose.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum Fault {
+    /// Nothing is wrong.
+    None,
+    /// Two of a hundred turns shorted.
+    ShortedTurns,
+    /// The coil rubs.
+    Rub,
+    /// Surround half as stiff again.
+    StiffSurround,
+    /// Too much glue on the cone.
+    HeavyCone,
+    /// Weak magnet.
+    WeakMagnet,
+    /// A joint that opens by itself.
+    LooseJoint,
+    /// A gain control in the input.
+    GainRiding,
+    /// Hum.
+    Hum,
+    /// Noise.
+    Noise,
+    /// The input is driven too hard.
+    Clipped,
+    /// The computer lost a buffer.
+    LostBuffer,
+    /// The series resistor is not what is printed on it.
+    WrongResistor,
+    /// The input mixes both channels.
+    MonoInput,
+    /// Channels exchanged.
+    SwappedChannels,
+    /// Nothing arrives from the driver's side.
+    DeadChannel,
+    /// Nothing arrives at all.
+    Silent,
+    /// Driver not connected, or its coil open.
+    OpenCircuit,
+    /// Leads touch.
+    ShortCircuit,
+    /// An offset in the input.
+    DirectCurrent,
+    /// Nobody knocks.
+    NoKnock,
+    /// Somebody speaks instead of knocking.
+    Speech,
+    /// Traffic rumbles.
+    Rumble,
+}
+
+/// A fault with what it ought to call forth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct PracticeFault {
+    /// Which.
+    pub fault: Fault,
+    /// Code of the warning or refusal in the impedance check; none where the reading itself shows it or nothing does.
+    pub impedance_code: Option<&'static str>,
+    /// The same in the knock check.
+    pub knock_code: Option<&'static str>,
+    /// Whether it can be chosen in the impedance check.
+    pub for_impedance: bool,
+    /// Whether it can be chosen in the knock check.
+    pub for_knock: bool,
+}
+
+/// All faults, none first.
+pub fn faults() -> Vec<PracticeFault> {
+    let row = |fault, impedance_code, knock_code, for_impedance, for_knock| PracticeFault {
+        fault,
+        impedance_code,
+        knock_code,
+        for_impedance,
+        for_knock,
+    };
+    vec![
+        row(Fault::None, None, None, true, true),
+        row(Fault::ShortedTurns, None, None, true, true),
+        row(Fault::Rub, None, Some("friction"), true, true),
+        row(Fault::StiffSurround, None, None, true, true),
+        row(Fault::HeavyCone, None, None, true, true),
+        row(Fault::WeakMagnet, None, None, true, true),
+        row(Fault::LooseJoint, Some("noise"), None, true, false),
+        row(Fault::GainRiding, Some("gain_riding"), Some("gain_riding"), true, true),
+        row(Fault::Hum, Some("hum"), Some("hum"), true, true),
+        row(Fault::Noise, Some("noise"), Some("noise"), true, true),
+        row(Fault::Clipped, Some("clipped"), Some("clipped"), true, true),
+        row(Fault::LostBuffer, Some("gap"), Some("gap"), true, true),
+        row(Fault::WrongResistor, Some("wrong_resistor"), None, true, false),
+        row(Fault::MonoInput, Some("same_channels"), None, true, false),
+        row(Fault::SwappedChannels, Some("swapped_channels"), None, true, false),
+        row(Fault::DeadChannel, Some("dead_channel"), None, true, false),
+        row(Fault::Silent, Some("silent"), Some("silent"), true, true),
+        row(Fault::OpenCircuit, Some("open_circuit"), None, true, false),
+        row(Fault::ShortCircuit, Some("short_circuit"), None, true, false),
+        row(Fault::DirectCurrent, Some("direct_current"), Some("direct_current"), true, true),
+        row(Fault::NoKnock, None, Some("no_knock"), false, true),
+        row(Fault::Speech, None, Some("no_knock"), false, true),
+        row(Fault::Rumble, None, Some("noise"), false, true),
+    ]
+}
+
+/// The three drivers.
+pub fn drivers() -> Vec<PracticeDriver> {
+    vec![
+        practice_driver("twelve", "Fallow Twelve, 12-inch woofer", 0.260, twelve()),
+        practice_driver("six", "Marl Six, 6-inch bass-midrange", 0.132, six()),
+        practice_driver("five", "Sedge Five, 5-inch sealed midrange", 0.104, five()),
+    ]
+}
+
+fn practice_driver(id: &str, name: &str, effective_diameter_m: f64, mut driver: Driver) -> PracticeDriver {
+    driver.s_d_m2 = std::f64::consts::PI * effective_diameter_m * effective_diameter_m / 4.0;
+    let truth = truth(&Loaded::from(&driver));
+    PracticeDriver { id: id.into(), name: name.into(), driver, effective_diameter_m, truth }
+}
+
+fn twelve() -> Driver {
+    Driver {
+        r_e_ohm_at_20_c: 5.62,
+        excess_temperature_k: 0.0,
+        coil: FractionalInductance { k_ohm_s_n: 0.035, n: 0.62 },
+        shorted_part: 0.0,
+        motor: Motor { bl_t_m: 12.1, asymmetry_per_m: 5.0, falloff_per_m2: 15_600.0 },
+        moving_mass_kg: 0.0704,
+        suspension: Suspension {
+            stiffness_n_per_m: 1640.0,
+            asymmetry_per_m: 15.0,
+            progression_per_m2: 28_000.0,
+            creep_per_decade: 0.05,
+            viscous_n_s_per_m: 1.9,
+        },
+        friction: Friction::default(),
+        s_d_m2: 0.0,
+    }
+}
+
+fn six() -> Driver {
+    Driver {
+        r_e_ohm_at_20_c: 6.18,
+        excess_temperature_k: 0.0,
+        coil: FractionalInductance { k_ohm_s_n: 0.0066, n: 0.68 },
+        shorted_part: 0.0,
+        motor: Motor { bl_t_m: 6.35, asymmetry_per_m: 10.0, falloff_per_m2: 40_000.0 },
+        moving_mass_kg: 0.0121,
+        suspension: Suspension {
+            stiffness_n_per_m: 960.0,
+            asymmetry_per_m: 25.0,
+            progression_per_m2: 80_000.0,
+            creep_per_decade: 0.04,
+            viscous_n_s_per_m: 0.95,
+        },
+        friction: Friction::default(),
+        s_d_m2: 0.0,
+    }
+}
+
+fn five() -> Driver {
+    Driver {
+        r_e_ohm_at_20_c: 5.87,
+        excess_temperature_k: 0.0,
+        coil: FractionalInductance { k_ohm_s_n: 0.0018, n: 0.70 },
+        shorted_part: 0.0,
+        motor: Motor { bl_t_m: 5.1, asymmetry_per_m: 15.0, falloff_per_m2: 160_000.0 },
+        moving_mass_kg: 0.0048,
+        suspension: Suspension {
+            stiffness_n_per_m: 6400.0,
+            asymmetry_per_m: 40.0,
+            progression_per_m2: 440_000.0,
+            creep_per_decade: 0.03,
+            viscous_n_s_per_m: 1.3,
+        },
+        friction: Friction::default(),
+        s_d_m2: 0.0,
+    }
+}
+
+/// A good bench for a driver: honest small errors everywhere.
+pub fn good_bench(driver: &Driver) -> PracticeBench {
+    let channel = InputChannel {
+        resistance_ohm: 47_000.0,
+        full_scale_v: 1.5,
+        gain_db: 0.0,
+        delay_samples: 0.0,
+        coupling_hz: 4.0,
+        roll_off_hz: 0.0,
+        noise_dbfs: -94.0,
+        offset: 0.0002,
+        dead: false,
+    };
+    PracticeBench {
+        driver: driver.clone(),
+        jig: Jig {
+            series_resistor_nominal_ohm: 47.0,
+            series_resistor_relative_error: 0.003,
+            lead_ohm: 0.04,
+            output_ohm: 0.8,
+            source_full_scale_v: 1.4,
+        },
+        input: Input {
+            channels: [channel, InputChannel { gain_db: 0.03, ..channel }],
+            hum: Some(Hum { mains_hz: 50.0, fundamental_dbfs: -92.0 }),
+            gain_riding: None,
+            bits: Some(16),
+            buffer_faults: Vec::new(),
+            routing: Routing::Straight,
+        },
+        loose_joint: None,
+        lead_fault: None,
+    }
+}
+
+/// A quiet room and an ordinary microphone.
+pub fn good_microphone() -> Microphone {
+    Microphone {
+        distance_m: 0.01,
+        full_scale_db_spl: 118.0,
+        roll_off_hz: 45.0,
+        roll_off_q: 0.707,
+        room_noise_db_spl: 38.0,
+        rumble_db_spl: 30.0,
+        room_mode: None,
+        handling_per_s: 0.0,
+        handling_db_spl: 70.0,
+        speech_db_spl: None,
+    }
+}
+
+impl Fault {
+    /// The bench with this fault; `seed` places what happens at random.
+    pub fn on(self, mut bench: PracticeBench) -> PracticeBench {
+        let driver = &mut bench.driver;
+        let input = &mut bench.input;
+        match self {
+            Fault::ShortedTurns => driver.shorted_part = 0.02,
+            Fault::Rub => driver.friction = rub_for(driver),
+            Fault::StiffSurround => {
+                driver.suspension.stiffness_n_per_m *= 1.5;
+                // What stiffens is the same lossy material: R_es stays, so the viscous part stays too.
+            }
+            Fault::HeavyCone => driver.moving_mass_kg *= 1.3,
+            Fault::WeakMagnet => driver.motor.bl_t_m *= 0.8,
+            Fault::LooseJoint => {
+                bench.loose_joint = Some(LooseJoint { open_ohm: 400.0, mean_closed_s: 0.7, mean_open_s: 0.004 });
+            }
+            Fault::GainRiding => {
+                input.gain_riding =
+                    Some(GainRiding { target_dbfs: -22.0, range_db: 12.0, attack_s: 0.4, release_s: 3.0 });
+            }
+            Fault::Hum => input.hum = Some(Hum { mains_hz: 50.0, fundamental_dbfs: -32.0 }),
+            Fault::Noise => input.channels.iter_mut().for_each(|c| c.noise_dbfs = -32.0),
+            Fault::Clipped => input.channels.iter_mut().for_each(|c| c.full_scale_v /= 12.0),
+            Fault::LostBuffer => {
+                input.buffer_faults = vec![
+                    BufferFault { at_part: 0.37, samples: 1024, loss: Loss::Dropped },
+                    BufferFault { at_part: 0.62, samples: 1024, loss: Loss::Zeros },
+                ];
+            }
+            Fault::WrongResistor => bench.jig.series_resistor_relative_error = 1.1,
+            Fault::MonoInput => input.routing = Routing::Mono,
+            Fault::SwappedChannels => input.routing = Routing::Swapped,
+            Fault::DeadChannel => input.channels[1].dead = true,
+            Fault::Silent => input.channels.iter_mut().for_each(|c| c.dead = true),
+            Fault::OpenCircuit => bench.lead_fault = Some(LeadFault::Open),
+            Fault::ShortCircuit => bench.lead_fault = Some(LeadFault::Short),
+            Fault::DirectCurrent => input.channels.iter_mut().for_each(|c| c.offset = 0.12),
+            Fault::None | Fault::NoKnock | Fault::Speech | Fault::Rumble => {}
+        }
+        bench
+    }
+
+    /// The scene of knocks with this fault.
+    pub fn on_scene(self, mut scene: KnockScene) -> KnockScene {
+        use super::knock::Sensor;
+        if matches!(self, Fault::NoKnock | Fault::Speech) {
+            scene.touches.clear();
+        }
+        if let Sensor::Microphone { microphone } = &mut scene.sensor {
+            match self {
+                Fault::Speech => microphone.speech_db_spl = Some(75.0),
+                Fault::Rumble => microphone.rumble_db_spl = 95.0,
+                Fault::Noise => microphone.room_noise_db_spl = 85.0,
+                _ => {}
+            }
+        }
+        scene
+    }
+}
+
+/// Friction in proportion to the driver: 0.05 N for a moving mass of 70 g.
+fn rub_for(driver: &Driver) -> Friction {
+    let sliding_n = 0.05 * driver.moving_mass_kg / 0.07;
+    Friction { sliding_n, breakaway_n: 1.2 * sliding_n }
+}
