@@ -6,4 +6,6 @@ pub mod defaults;
 pub mod impedance;
 pub mod knock;
 mod past;
+#[cfg(test)]
+mod rehearsal;
 pub mod step;
