@@ -1,12 +1,11 @@
-//! What a newcomer finds on the practice bench: three invented drivers of an invented workshop, and faults to choose.
+//! What a newcomer finds on the practice bench: three invented drivers and a good bench.
 use serde::{Deserialize, Serialize};
 
-use super::bench::{LeadFault, LooseJoint, PracticeBench};
+use super::bench::PracticeBench;
 use super::coil::FractionalInductance;
 use super::driver::{Driver, Friction, Loaded, Motor, Suspension};
-use super::input::{BufferFault, GainRiding, Input, InputChannel, Loss, Routing};
+use super::input::{Input, InputChannel, Routing};
 use super::jig::Jig;
-use super::knock::KnockScene;
 use super::microphone::Microphone;
 use super::noise::Hum;
 use super::truth::{truth, Truth};
@@ -25,111 +24,6 @@ pub struct PracticeDriver {
     pub effective_diameter_m: f64,
     /// Its true small-signal figures.
     pub truth: Truth,
-}
-
-/// A fault to choose.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-#[serde(rename_all = "snake_case")]
-pub enum Fault {
-    /// Nothing is wrong.
-    None,
-    /// Two of a hundred turns shorted.
-    ShortedTurns,
-    /// The coil rubs.
-    Rub,
-    /// Surround half as stiff again.
-    StiffSurround,
-    /// Too much glue on the cone.
-    HeavyCone,
-    /// Weak magnet.
-    WeakMagnet,
-    /// A joint that opens by itself.
-    LooseJoint,
-    /// A gain control in the input.
-    GainRiding,
-    /// Hum.
-    Hum,
-    /// Noise.
-    Noise,
-    /// The input is driven too hard.
-    Clipped,
-    /// The computer lost a buffer.
-    LostBuffer,
-    /// The series resistor is not what is printed on it.
-    WrongResistor,
-    /// The input mixes both channels.
-    MonoInput,
-    /// Channels exchanged.
-    SwappedChannels,
-    /// Nothing arrives from the driver's side.
-    DeadChannel,
-    /// Nothing arrives at all.
-    Silent,
-    /// Driver not connected, or its coil open.
-    OpenCircuit,
-    /// Leads touch.
-    ShortCircuit,
-    /// An offset in the input.
-    DirectCurrent,
-    /// Nobody knocks.
-    NoKnock,
-    /// Somebody speaks instead of knocking.
-    Speech,
-    /// Traffic rumbles.
-    Rumble,
-}
-
-/// A fault with what it ought to call forth.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-pub struct PracticeFault {
-    /// Which.
-    pub fault: Fault,
-    /// Code of the warning or refusal in the impedance check; none where the reading itself shows it or nothing does.
-    pub impedance_code: Option<&'static str>,
-    /// The same in the knock check.
-    pub knock_code: Option<&'static str>,
-    /// Whether it can be chosen in the impedance check.
-    pub for_impedance: bool,
-    /// Whether it can be chosen in the knock check.
-    pub for_knock: bool,
-}
-
-/// All faults, none first.
-pub fn faults() -> Vec<PracticeFault> {
-    let row = |fault, impedance_code, knock_code, for_impedance, for_knock| PracticeFault {
-        fault,
-        impedance_code,
-        knock_code,
-        for_impedance,
-        for_knock,
-    };
-    vec![
-        row(Fault::None, None, None, true, true),
-        row(Fault::ShortedTurns, None, None, true, true),
-        row(Fault::Rub, None, Some("friction"), true, true),
-        row(Fault::StiffSurround, None, None, true, true),
-        row(Fault::HeavyCone, None, None, true, true),
-        row(Fault::WeakMagnet, None, None, true, true),
-        row(Fault::LooseJoint, Some("noise"), None, true, false),
-        row(Fault::GainRiding, Some("gain_riding"), Some("gain_riding"), true, true),
-        row(Fault::Hum, Some("hum"), Some("hum"), true, true),
-        row(Fault::Noise, Some("noise"), Some("noise"), true, true),
-        row(Fault::Clipped, Some("clipped"), Some("clipped"), true, true),
-        row(Fault::LostBuffer, Some("gap"), Some("gap"), true, true),
-        row(Fault::WrongResistor, Some("wrong_resistor"), None, true, false),
-        row(Fault::MonoInput, Some("same_channels"), None, true, false),
-        row(Fault::SwappedChannels, Some("swapped_channels"), None, true, false),
-        row(Fault::DeadChannel, Some("dead_channel"), None, true, false),
-        row(Fault::Silent, Some("silent"), Some("silent"), true, true),
-        row(Fault::OpenCircuit, Some("open_circuit"), None, true, false),
-        row(Fault::ShortCircuit, Some("short_circuit"), None, true, false),
-        row(Fault::DirectCurrent, Some("direct_current"), Some("direct_current"), true, true),
-        row(Fault::NoKnock, None, Some("no_knock"), false, true),
-        row(Fault::Speech, None, Some("no_knock"), false, true),
-        row(Fault::Rumble, None, Some("noise"), false, true),
-    ]
 }
 
 /// The three drivers.
@@ -256,71 +150,4 @@ pub fn good_microphone() -> Microphone {
         handling_db_spl: 70.0,
         speech_db_spl: None,
     }
-}
-
-impl Fault {
-    /// The bench with this fault; `seed` places what happens at random.
-    pub fn on(self, mut bench: PracticeBench) -> PracticeBench {
-        let driver = &mut bench.driver;
-        let input = &mut bench.input;
-        match self {
-            Fault::ShortedTurns => driver.shorted_part = 0.02,
-            Fault::Rub => driver.friction = rub_for(driver),
-            Fault::StiffSurround => {
-                driver.suspension.stiffness_n_per_m *= 1.5;
-                // What stiffens is the same lossy material: R_es stays, so the viscous part stays too.
-            }
-            Fault::HeavyCone => driver.moving_mass_kg *= 1.3,
-            Fault::WeakMagnet => driver.motor.bl_t_m *= 0.8,
-            Fault::LooseJoint => {
-                bench.loose_joint = Some(LooseJoint { open_ohm: 400.0, mean_closed_s: 0.7, mean_open_s: 0.004 });
-            }
-            Fault::GainRiding => {
-                input.gain_riding =
-                    Some(GainRiding { target_dbfs: -22.0, range_db: 12.0, attack_s: 0.4, release_s: 3.0 });
-            }
-            Fault::Hum => input.hum = Some(Hum { mains_hz: 50.0, fundamental_dbfs: -32.0 }),
-            Fault::Noise => input.channels.iter_mut().for_each(|c| c.noise_dbfs = -32.0),
-            Fault::Clipped => input.channels.iter_mut().for_each(|c| c.full_scale_v /= 12.0),
-            Fault::LostBuffer => {
-                input.buffer_faults = vec![
-                    BufferFault { at_part: 0.37, samples: 1024, loss: Loss::Dropped },
-                    BufferFault { at_part: 0.62, samples: 1024, loss: Loss::Zeros },
-                ];
-            }
-            Fault::WrongResistor => bench.jig.series_resistor_relative_error = 1.1,
-            Fault::MonoInput => input.routing = Routing::Mono,
-            Fault::SwappedChannels => input.routing = Routing::Swapped,
-            Fault::DeadChannel => input.channels[1].dead = true,
-            Fault::Silent => input.channels.iter_mut().for_each(|c| c.dead = true),
-            Fault::OpenCircuit => bench.lead_fault = Some(LeadFault::Open),
-            Fault::ShortCircuit => bench.lead_fault = Some(LeadFault::Short),
-            Fault::DirectCurrent => input.channels.iter_mut().for_each(|c| c.offset = 0.12),
-            Fault::None | Fault::NoKnock | Fault::Speech | Fault::Rumble => {}
-        }
-        bench
-    }
-
-    /// The scene of knocks with this fault.
-    pub fn on_scene(self, mut scene: KnockScene) -> KnockScene {
-        use super::knock::Sensor;
-        if matches!(self, Fault::NoKnock | Fault::Speech) {
-            scene.touches.clear();
-        }
-        if let Sensor::Microphone { microphone } = &mut scene.sensor {
-            match self {
-                Fault::Speech => microphone.speech_db_spl = Some(75.0),
-                Fault::Rumble => microphone.rumble_db_spl = 95.0,
-                Fault::Noise => microphone.room_noise_db_spl = 85.0,
-                _ => {}
-            }
-        }
-        scene
-    }
-}
-
-/// Friction in proportion to the driver: 0.05 N for a moving mass of 70 g.
-fn rub_for(driver: &Driver) -> Friction {
-    let sliding_n = 0.05 * driver.moving_mass_kg / 0.07;
-    Friction { sliding_n, breakaway_n: 1.2 * sliding_n }
 }

@@ -1,0 +1,141 @@
+//! Takes of the practice bench, asked for by name: the way in for the page.
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use super::bench::{knock, play, PracticeBench};
+use super::faults::Fault;
+use super::jig::Position;
+use super::knock::{KnockScene, Sensor};
+use super::practice::{drivers, good_bench, good_microphone, PracticeDriver};
+use crate::signal::take::{Take, TakeError};
+
+/// Most knocks that one take may hold.
+const MOST_KNOCKS: u32 = 40;
+
+/// Something is played through the jig.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct PracticePlay {
+    /// `id` of a practice driver.
+    pub driver: String,
+    /// Fault.
+    pub fault: Fault,
+    /// What is clipped where.
+    pub position: Position,
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// Seed of everything random.
+    pub seed: u32,
+}
+
+/// What listens to practice knocks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum PracticeSensor {
+    /// The coil, by a cable into the input.
+    Coil,
+    /// A microphone.
+    Microphone,
+}
+
+/// The cone is knocked on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct PracticeKnock {
+    /// `id` of a practice driver.
+    pub driver: String,
+    /// Fault.
+    pub fault: Fault,
+    /// Sensor.
+    pub sensor: PracticeSensor,
+    /// Knocks, 1 to 40.
+    pub knocks: u32,
+    /// Resistor across the terminals in Ω; none is open terminals.
+    pub load_ohm: Option<f64>,
+    /// Weight on the cone in kg, 0 for none.
+    pub added_mass_kg: f64,
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// Seed of everything random.
+    pub seed: u32,
+}
+
+/// Why the practice bench cannot give a take.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[non_exhaustive]
+pub enum PracticeError {
+    /// No such driver.
+    #[error("the practice bench has no driver '{0}'")]
+    UnknownDriver(String),
+    /// A number that cannot be.
+    #[error("{field} of {value} is not possible on the practice bench")]
+    Impossible {
+        /// Which.
+        field: &'static str,
+        /// What was asked for.
+        value: f64,
+    },
+    /// The samples do not make a take.
+    #[error(transparent)]
+    Take(#[from] TakeError),
+}
+
+/// Plays samples (full scale ±1) and records both channels; as many samples come back as were played.
+///
+/// # Errors
+/// [`PracticeError`] for an unknown driver, an impossible rate or resistor, or nothing to play.
+pub fn play_practice(request: &PracticePlay, dac: &[f64]) -> Result<Take, PracticeError> {
+    check_rate(request.rate_hz)?;
+    if let Position::KnownResistor { resistor_ohm } = request.position {
+        check("resistor_ohm", resistor_ohm, 1e-3..=1e9)?;
+    }
+    let part = find(&request.driver)?;
+    let bench = practice_bench(&part, request.fault);
+    Ok(play(&bench, dac, request.rate_hz, request.position, u64::from(request.seed))?)
+}
+
+/// Knocks and records one channel.
+///
+/// # Errors
+/// [`PracticeError`] for an unknown driver or an impossible rate, load, weight or number of knocks.
+pub fn knock_practice(request: &PracticeKnock) -> Result<Take, PracticeError> {
+    check_rate(request.rate_hz)?;
+    check("knocks", f64::from(request.knocks), 1.0..=f64::from(MOST_KNOCKS))?;
+    check("load_ohm", request.load_ohm.unwrap_or(1.0), 1e-3..=1e9)?;
+    check("added_mass_kg", request.added_mass_kg, 0.0..=10.0)?;
+    let part = find(&request.driver)?;
+    let bench = practice_bench(&part, request.fault);
+    let seed = u64::from(request.seed);
+    let mut scene = KnockScene::taps(&part.driver, request.knocks as usize, request.rate_hz, seed);
+    scene.load_ohm = request.load_ohm;
+    scene.added_mass_kg = request.added_mass_kg;
+    if request.sensor == PracticeSensor::Microphone {
+        scene.sensor = Sensor::Microphone { microphone: good_microphone() };
+    }
+    Ok(knock(&bench, &request.fault.on_scene(scene), seed)?)
+}
+
+/// The bench on which a practice driver lies, with a fault.
+pub fn practice_bench(part: &PracticeDriver, fault: Fault) -> PracticeBench {
+    fault.on(good_bench(&part.driver))
+}
+
+fn find(id: &str) -> Result<PracticeDriver, PracticeError> {
+    drivers().into_iter().find(|d| d.id == id).ok_or_else(|| PracticeError::UnknownDriver(id.into()))
+}
+
+fn check_rate(rate_hz: f64) -> Result<(), PracticeError> {
+    check("rate_hz", rate_hz, 8000.0..=384_000.0)
+}
+
+fn check(field: &'static str, value: f64, allowed: std::ops::RangeInclusive<f64>) -> Result<(), PracticeError> {
+    // A NaN is in no range.
+    if allowed.contains(&value) {
+        Ok(())
+    } else {
+        Err(PracticeError::Impossible { field, value })
+    }
+}
