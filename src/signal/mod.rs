@@ -9,3 +9,4 @@ pub mod stimulus;
 pub mod sweep;
 pub mod take;
 pub mod test_signals;
+pub mod wav;
