@@ -5,6 +5,7 @@ pub mod cautions;
 pub mod defaults;
 pub mod impedance;
 pub mod knock;
+pub mod note;
 mod past;
 #[cfg(test)]
 mod rehearsal;

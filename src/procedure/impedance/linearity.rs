@@ -19,9 +19,9 @@ const LEAST_SNR_DB: f64 = 30.0;
 /// Seconds a tone lasts: a settling one and two to compare.
 const TONE_S: u32 = 3;
 
-/// Name of the step and its tone.
+/// Name of the step, its tone in Hz (no multiple of 50 or 60, where hum lies) and its sentence.
 const TONES: [(&str, f64, &str); 2] = [
-    ("linearity_mid", 1000.0, "Checking the input for gain control: a tone, loud and soft."),
+    ("linearity_mid", 1010.0, "Checking the input for gain control: a tone, loud and soft."),
     ("linearity_low", 40.0, "The same with a low tone."),
 ];
 

@@ -49,7 +49,7 @@ fn wanted(bench: &ImpedanceBench, past: &Past, good: &[(usize, &TakeNote)]) -> u
 /// Scatter is large, or a part of the take was lost: a second take shows what repeats.
 fn is_noisy(bench: &ImpedanceBench, take: &TakeNote) -> bool {
     let gap = take.notices.iter().any(|n| n.code == Code::Gap);
-    gap || channel(take, bench.driver_channel).is_none_or(|c| snr(c) < REPEAT_BELOW_DB)
+    gap || channel(take, bench.driver_channel).is_some_and(|c| c.snr_db.is_some() && snr(c) < REPEAT_BELOW_DB)
 }
 
 /// Why a take cannot be used; none where it can.
