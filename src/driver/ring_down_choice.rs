@@ -1,0 +1,145 @@
+//! Which model the rings ask for: poles of the input, second mode, amplitude law.
+//!
+//! Candidates are fitted jointly to all rings and compared by Schwarz's information criterion; a richer model must gain
+//! more than chance would. First the poles of the input, then a second mode, then the amplitude law.
+
+use super::ring_down_fit::{fit, JointFit, Prior};
+use super::ring_down_model::{Law, Ring, Shape};
+use std::f64::consts::PI;
+
+/// What listens.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Input {
+    /// The coil on a line input: none, one or two real poles.
+    Coil,
+    /// A microphone: a pair of poles, real ones, or none.
+    Microphone,
+}
+
+/// A model that has been fitted.
+#[derive(Clone, Debug)]
+pub(super) struct Fitted {
+    /// Its parameters by place.
+    pub shape: Shape,
+    /// The fit.
+    pub fit: JointFit,
+    /// How many of the shape's pairs belong to the input; a further one is a second mode.
+    pub input_pairs: usize,
+    /// Prior knowledge used.
+    pub priors: Vec<Prior>,
+}
+
+impl Fitted {
+    /// Natural frequency in Hz and Q of a condition, for small amplitude.
+    pub(super) fn condition(&self, condition: usize) -> (f64, f64) {
+        let at = self.shape.condition_at(condition);
+        (self.fit.parameters[at].exp(), self.fit.parameters[at + 1].exp())
+    }
+
+    /// Frequency in Hz and Q of a second mode.
+    pub(super) fn second_mode(&self) -> Option<(f64, f64)> {
+        (self.shape.pairs > self.input_pairs).then(|| {
+            let at = self.shape.pair_at(self.input_pairs);
+            (self.fit.parameters[at].exp(), self.fit.parameters[at + 1].exp())
+        })
+    }
+}
+
+/// AC coupling of sound cards lies between 1 and 30 Hz (common practice, no source).
+const COUPLING_HZ: f64 = 6.0;
+/// Microphones for speech roll off between 20 and 100 Hz (common practice, no source).
+const ROLL_OFF_HZ: f64 = 45.0;
+/// Standard deviation of the logarithm of both: a factor of two and a half either way.
+const POLE_SPREAD: f64 = 0.9;
+
+/// Poles of the input that suit the rings best. `start`: logarithms of frequency and Q for each condition.
+pub(super) fn choose_input(rings: &[Ring], conditions: usize, start: &[f64], input: Input) -> Option<Fitted> {
+    let candidates: &[(usize, usize)] = match input {
+        Input::Coil => &[(0, 0), (1, 0), (2, 0)],
+        Input::Microphone => &[(0, 0), (1, 0), (0, 1), (1, 1), (2, 0)],
+    };
+    let mut best: Option<Fitted> = None;
+    for (real, pairs) in candidates {
+        let shape = Shape { conditions, real_poles: *real, pairs: *pairs, law: Law::Exponential };
+        let (all, priors) = with_poles(&shape, start, input);
+        consider(rings, shape, &all, priors, *pairs, &mut best);
+    }
+    best
+}
+
+fn with_poles(shape: &Shape, start: &[f64], input: Input) -> (Vec<f64>, Vec<Prior>) {
+    let mut all = start[..2 * shape.conditions].to_vec();
+    let mut priors = Vec::new();
+    for k in 0..shape.real_poles {
+        let corner = if k == 0 && input == Input::Coil { COUPLING_HZ } else { 0.3 * COUPLING_HZ };
+        let corner = if input == Input::Microphone && shape.pairs == 0 { ROLL_OFF_HZ } else { corner };
+        let mean = corner.ln() - 0.7 * k as f64;
+        priors.push(Prior { at: all.len(), mean, deviation: POLE_SPREAD });
+        all.push(mean);
+    }
+    for _ in 0..shape.pairs {
+        priors.push(Prior { at: all.len(), mean: ROLL_OFF_HZ.ln(), deviation: POLE_SPREAD });
+        priors.push(Prior { at: all.len() + 1, mean: 0.75_f64.ln(), deviation: 0.3 });
+        all.extend([ROLL_OFF_HZ.ln(), 0.75_f64.ln()]);
+    }
+    (all, priors)
+}
+
+fn consider(
+    rings: &[Ring],
+    shape: Shape,
+    start: &[f64],
+    priors: Vec<Prior>,
+    input_pairs: usize,
+    best: &mut Option<Fitted>,
+) {
+    let free: Vec<usize> = (0..shape.parameters()).collect();
+    let Some(fit) = fit(rings, &shape, start, &free, &priors) else { return };
+    if !fit.converged || fit.parameters.iter().any(|p| !p.is_finite()) {
+        return;
+    }
+    if best.as_ref().is_none_or(|b| fit.information() < b.fit.information()) {
+        *best = Some(Fitted { shape, fit, input_pairs, priors });
+    }
+}
+
+/// Adds a second mode near `frequency_hz` where the rings ask for it.
+pub(super) fn try_second_mode(rings: &[Ring], chosen: &Fitted, frequency_hz: f64, q: f64) -> Option<Fitted> {
+    let mut shape = chosen.shape.clone();
+    shape.pairs += 1;
+    let at = chosen.shape.law_at();
+    let mut start = chosen.fit.parameters[..at].to_vec();
+    start.extend([frequency_hz.ln(), q.ln()]);
+    start.extend_from_slice(&chosen.fit.parameters[at..]);
+    let mut best = Some(chosen.clone());
+    consider(rings, shape, &start, chosen.priors.clone(), chosen.input_pairs, &mut best);
+    best.filter(|b| b.shape.pairs > chosen.shape.pairs)
+}
+
+/// Fits one amplitude law on top of a plain model.
+pub(super) fn with_law(rings: &[Ring], plain: &Fitted, law: Law) -> Option<Fitted> {
+    let shape = Shape { law, ..plain.shape.clone() };
+    let mut start = plain.fit.parameters.clone();
+    start.resize(shape.parameters(), 0.0);
+    let mut best = None;
+    consider(rings, shape, &start, plain.priors.clone(), plain.input_pairs, &mut best);
+    best
+}
+
+/// Tells each ring its strength and decay as the plain model sees them, for the amplitude laws.
+/// `scale[condition]` turns an amplitude at the input into one of the cone's travel, up to a common factor.
+/// Gives the amplitude (of travel, same units) that strength 1 stands for.
+pub(super) fn note_strengths(rings: &mut [Ring], plain: &Fitted, scale: &[f64]) -> f64 {
+    let travel: Vec<f64> = rings
+        .iter()
+        .zip(&plain.fit.amplitudes)
+        .map(|(ring, a)| a[0].hypot(a[1]) * scale[ring.condition])
+        .collect();
+    let reference = crate::math::robust::median(&travel).unwrap_or(1.0).max(f64::MIN_POSITIVE);
+    for (ring, a) in rings.iter_mut().zip(&travel) {
+        let (f, q) = plain.condition(ring.condition);
+        ring.strength = (a / reference).max(1e-3);
+        ring.decay_per_s = PI * f / q;
+    }
+    reference
+}
