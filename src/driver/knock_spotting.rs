@@ -187,8 +187,7 @@ impl Thin {
             return Some(Notice::new(Code::TooShort, &numbers));
         }
         if ring.energy_share < ONE_SINUSOID {
-            let numbers =
-                [("energy_share_of_one_sinusoid", ring.energy_share), ("share_at_least", ONE_SINUSOID)];
+            let numbers = [("energy_share_of_one_sinusoid", ring.energy_share), ("share_at_least", ONE_SINUSOID)];
             return Some(Notice::new(Code::ModelMisfit, &numbers));
         }
         None

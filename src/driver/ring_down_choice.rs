@@ -27,6 +27,8 @@ pub(super) struct Fitted {
     pub input_pairs: usize,
     /// Prior knowledge used.
     pub priors: Vec<Prior>,
+    /// Parameters (frequencies and Q's first) of the next best input, where it explains the rings nearly as well.
+    pub runner_up: Option<Vec<f64>>,
 }
 
 impl Fitted {
@@ -52,19 +54,27 @@ const ROLL_OFF_HZ: f64 = 45.0;
 /// Standard deviation of the logarithm of both: a factor of two and a half either way.
 const POLE_SPREAD: f64 = 0.9;
 
+/// Difference of the information criterion up to which the evidence between two inputs is not decisive (odds of 1 in 150).
+const NEARLY_AS_WELL: f64 = 10.0;
+
 /// Poles of the input that suit the rings best. `start`: logarithms of frequency and Q for each condition.
 pub(super) fn choose_input(rings: &[Ring], conditions: usize, start: &[f64], input: Input) -> Option<Fitted> {
     let candidates: &[(usize, usize)] = match input {
         Input::Coil => &[(0, 0), (1, 0), (2, 0)],
         Input::Microphone => &[(0, 0), (1, 0), (0, 1), (1, 1), (2, 0)],
     };
-    let mut best: Option<Fitted> = None;
+    let mut fitted: Vec<Fitted> = Vec::new();
     for (real, pairs) in candidates {
         let shape = Shape { conditions, real_poles: *real, pairs: *pairs, law: Law::Exponential };
         let (all, priors) = with_poles(&shape, start, input);
-        consider(rings, shape, &all, priors, *pairs, &mut best);
+        let mut one = None;
+        consider(rings, shape, &all, priors, *pairs, &mut one);
+        fitted.extend(one);
     }
-    best
+    fitted.sort_by(|a, b| a.fit.information().total_cmp(&b.fit.information()));
+    let next = fitted.get(1).filter(|n| n.fit.information() - fitted[0].fit.information() < NEARLY_AS_WELL);
+    let runner_up = next.map(|n| n.fit.parameters.clone());
+    fitted.into_iter().next().map(|best| Fitted { runner_up, ..best })
 }
 
 fn with_poles(shape: &Shape, start: &[f64], input: Input) -> (Vec<f64>, Vec<Prior>) {
@@ -99,7 +109,7 @@ fn consider(
         return;
     }
     if best.as_ref().is_none_or(|b| fit.information() < b.fit.information()) {
-        *best = Some(Fitted { shape, fit, input_pairs, priors });
+        *best = Some(Fitted { shape, fit, input_pairs, priors, runner_up: None });
     }
 }
 
@@ -130,11 +140,8 @@ pub(super) fn with_law(rings: &[Ring], plain: &Fitted, law: Law) -> Option<Fitte
 /// `scale[condition]` turns an amplitude at the input into one of the cone's travel, up to a common factor.
 /// Gives the amplitude (of travel, same units) that strength 1 stands for.
 pub(super) fn note_strengths(rings: &mut [Ring], plain: &Fitted, scale: &[f64]) -> f64 {
-    let travel: Vec<f64> = rings
-        .iter()
-        .zip(&plain.fit.amplitudes)
-        .map(|(ring, a)| a[0].hypot(a[1]) * scale[ring.condition])
-        .collect();
+    let travel: Vec<f64> =
+        rings.iter().zip(&plain.fit.amplitudes).map(|(ring, a)| a[0].hypot(a[1]) * scale[ring.condition]).collect();
     let reference = crate::math::robust::median(&travel).unwrap_or(1.0).max(f64::MIN_POSITIVE);
     for (ring, a) in rings.iter_mut().zip(&travel) {
         let (f, q) = plain.condition(ring.condition);

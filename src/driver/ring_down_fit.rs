@@ -79,13 +79,7 @@ struct Joint<'a> {
 }
 
 /// Fits the `free` parameters from `start` (which holds all). None where the start cannot be evaluated.
-pub(super) fn fit(
-    rings: &[Ring],
-    shape: &Shape,
-    start: &[f64],
-    free: &[usize],
-    priors: &[Prior],
-) -> Option<JointFit> {
+pub(super) fn fit(rings: &[Ring], shape: &Shape, start: &[f64], free: &[usize], priors: &[Prior]) -> Option<JointFit> {
     let priors: Vec<Prior> = priors.iter().copied().filter(|p| free.contains(&p.at)).collect();
     let problem = Joint { rings, shape, fixed: start, free, priors: &priors };
     let first: Vec<f64> = free.iter().map(|k| start[*k]).collect();

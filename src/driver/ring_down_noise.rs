@@ -95,11 +95,9 @@ fn hum_lines(samples: &[f64], rate_hz: f64, quiet: &[Range<usize>]) -> (Vec<f64>
         if f > 0.4 * rate_hz {
             break;
         }
-        let beside: f64 = [-7.3, -5.1, -3.7, 3.7, 5.1, 7.3]
-            .iter()
-            .map(|d| line(samples, rate_hz, quiet, f + d).powi(2))
-            .sum::<f64>()
-            / 6.0;
+        let beside: f64 =
+            [-7.3, -5.1, -3.7, 3.7, 5.1, 7.3].iter().map(|d| line(samples, rate_hz, quiet, f + d).powi(2)).sum::<f64>()
+                / 6.0;
         let a = line(samples, rate_hz, quiet, f);
         if a > STANDS_OUT * beside.sqrt() {
             lines.push(f);

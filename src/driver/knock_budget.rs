@@ -1,0 +1,181 @@
+//! The uncertainty budget of a knock: every source moved by one standard uncertainty, every figure looked at.
+//!
+//! Method: JCGM 100:2008 (GUM) 5.1.2 with central differences; degrees of freedom by Welch and Satterthwaite (GUM G.4).
+
+use super::knock_figures::Inputs;
+use super::knock_fit::Logarithm;
+use crate::math::budget::Budget;
+use crate::math::quantiles::student_t;
+use crate::signal::reading::Figure;
+use std::collections::BTreeMap;
+
+/// Loads are taken as 1 % parts: rectangular limits (common practice, no source).
+const LOAD_TOLERANCE: f64 = 0.01 / 1.732_050_8;
+/// A coil's resistance by an ordinary meter, leads taken off (common practice, no source).
+const R_E_RELATIVE: f64 = 0.003;
+/// Coil temperature between meter and knock, 1 K, times 0.393 %/K (IEC 60028).
+const R_E_TEMPERATURE: f64 = 0.003_93;
+/// A stated input resistance, ±10 % rectangular: data sheets print it round (common practice, no source).
+const INPUT_RELATIVE: f64 = 0.1 / 1.732_050_8;
+/// Kitchen scales: ±0.1 g, and 0.2 % (common practice, no source).
+const WEIGHT_KG: f64 = 0.0001 / 1.732_050_8;
+const WEIGHT_RELATIVE: f64 = 0.002;
+/// A diameter read with a rule, ±1 mm.
+const DIAMETER_M: f64 = 0.001 / 1.732_050_8;
+/// Spread of a suspension's creep a decade (common practice, no source).
+const CREEP: f64 = 0.02;
+
+/// What the budget needs beside the inputs.
+pub(super) struct Knowledge {
+    /// Frequency and Q of each condition with their random uncertainty.
+    pub conditions: Vec<(Logarithm, Logarithm)>,
+    /// Effect of the amplitude law on both, by condition.
+    pub amplitude: Vec<(f64, f64)>,
+    /// Effect of the choice of input poles on both, by condition.
+    pub input_pole: Vec<(f64, f64)>,
+    /// Standard uncertainty of the logarithm of the input's resistance where it was assumed.
+    pub input_spread: Option<f64>,
+    /// Standard uncertainty of the logarithm of the assumed R_e/Q_es.
+    pub damping_spread: f64,
+    /// True where the coil's resistance was assumed.
+    pub r_e_assumed: bool,
+    /// Standard uncertainties of the air.
+    pub air_k: f64,
+    /// Standard uncertainties of the air.
+    pub air_pa: f64,
+}
+
+type Move = Box<dyn Fn(&mut Inputs, f64)>;
+
+/// One source: name, shared by parts measured on this jig, degrees of freedom, and how it moves the inputs.
+struct Source {
+    name: &'static str,
+    common: bool,
+    freedom: f64,
+    apply: Move,
+}
+
+fn source(name: &'static str, common: bool, freedom: f64, apply: impl Fn(&mut Inputs, f64) + 'static) -> Source {
+    Source { name, common, freedom, apply: Box::new(apply) }
+}
+
+/// Figures with budgets.
+pub(super) fn figures(inputs: &Inputs, knowledge: &Knowledge) -> BTreeMap<String, Figure> {
+    let values = inputs.values();
+    let sources = sources(inputs, knowledge);
+    let moved: Vec<(Vec<f64>, &Source)> = sources.iter().map(|s| (effects(inputs, &values, s), s)).collect();
+    values
+        .iter()
+        .enumerate()
+        .map(|(k, (name, value))| {
+            let effects: Vec<(f64, &Source)> = moved.iter().map(|(e, s)| (e[k], *s)).collect();
+            ((*name).to_owned(), figure(*value, &effects))
+        })
+        .collect()
+}
+
+/// Change of each value for one standard uncertainty of a source.
+fn effects(inputs: &Inputs, values: &[(&'static str, f64)], source: &Source) -> Vec<f64> {
+    let at = |sign: f64| {
+        let mut moved = inputs.clone();
+        (source.apply)(&mut moved, sign);
+        moved.values()
+    };
+    let (up, down) = (at(1.0), at(-1.0));
+    (0..values.len())
+        .map(|k| match (up.get(k), down.get(k)) {
+            (Some(u), Some(d)) => 0.5 * (u.1 - d.1),
+            _ => 0.0,
+        })
+        .collect()
+}
+
+/// Puts the effects of equally named sources together.
+fn figure(value: f64, effects: &[(f64, &Source)]) -> Figure {
+    let mut budget = Budget::new(value);
+    let mut names: Vec<&str> = Vec::new();
+    for (_, s) in effects {
+        if !names.contains(&s.name) {
+            names.push(s.name);
+        }
+    }
+    let mut fourth = 0.0;
+    for name in names {
+        let parts: Vec<_> = effects.iter().filter(|(e, s)| s.name == name && *e != 0.0).collect();
+        let sum: f64 = parts.iter().map(|(e, _)| e * e).sum();
+        if sum > 0.0 {
+            let sign = if parts.len() == 1 { parts[0].0.signum() } else { 1.0 };
+            budget.add(name, sign * sum.sqrt(), parts.iter().all(|(_, s)| s.common));
+            fourth += parts.iter().map(|(e, s)| e.powi(4) / s.freedom).sum::<f64>();
+        }
+    }
+    let u = budget.standard_uncertainty();
+    budget.degrees_of_freedom = if fourth > 0.0 { u.powi(4) / fourth } else { f64::INFINITY };
+    let factor = student_t(0.975, budget.degrees_of_freedom.max(1.0));
+    Figure::from_budget(budget, factor)
+}
+
+fn sources(inputs: &Inputs, k: &Knowledge) -> Vec<Source> {
+    let mut out = Vec::new();
+    for (c, (f, q)) in k.conditions.iter().enumerate() {
+        let (uf, uq) = (f.uncertainty, q.uncertainty);
+        out.push(source("noise", false, f.degrees_of_freedom, move |i, s| i.ln_f[c] += s * uf));
+        out.push(source("noise", false, q.degrees_of_freedom, move |i, s| i.ln_q[c] += s * uq));
+    }
+    for (name, effects) in [("amplitude", &k.amplitude), ("input_pole", &k.input_pole)] {
+        for (c, (f, q)) in effects.iter().copied().enumerate() {
+            out.push(source(name, false, f64::INFINITY, move |i, s| i.ln_f[c] += s * f));
+            out.push(source(name, false, f64::INFINITY, move |i, s| i.ln_q[c] += s * q));
+        }
+    }
+    push_connected(inputs, k, &mut out);
+    push_air_and_coil(inputs, k, &mut out);
+    out
+}
+
+fn push_connected(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Source>) {
+    for (c, condition) in inputs.conditions.iter().enumerate() {
+        if let Some(load) = condition.load_ohm {
+            // One and the same resistor may serve several conditions: all conditions with this load move together,
+            // counted at its first appearance.
+            let first = inputs.conditions.iter().position(|d| d.load_ohm == Some(load));
+            if first == Some(c) {
+                out.push(source("load_tolerance", true, f64::INFINITY, move |i, s| {
+                    for d in i.conditions.iter_mut().filter(|d| d.load_ohm == Some(load)) {
+                        d.load_ohm = Some(load * (1.0 + s * LOAD_TOLERANCE));
+                    }
+                }));
+            }
+        }
+        let mass = condition.added_mass_kg;
+        if mass > 0.0 {
+            let u = WEIGHT_KG.hypot(WEIGHT_RELATIVE * mass);
+            out.push(source("weight", false, f64::INFINITY, move |i, s| i.conditions[c].added_mass_kg += s * u));
+            out.push(source("suspension_creep", true, f64::INFINITY, |i, s| i.creep_per_decade += s * CREEP));
+        }
+    }
+    let spread = k.input_spread.unwrap_or(INPUT_RELATIVE);
+    out.push(source("input_resistance", true, f64::INFINITY, move |i, s| i.input_ohm *= (s * spread).exp()));
+    if !inputs.damping_is_measured() {
+        let spread = k.damping_spread;
+        out.push(source("input_resistance", true, f64::INFINITY, move |i, s| {
+            i.assumed_damping_ohm *= (s * spread).exp();
+        }));
+    }
+}
+
+fn push_air_and_coil(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Source>) {
+    let r_e = if k.r_e_assumed { 0.4 } else { R_E_RELATIVE };
+    out.push(source("r_e", false, f64::INFINITY, move |i, s| i.r_e_ohm *= 1.0 + s * r_e));
+    if !k.r_e_assumed {
+        out.push(source("temperature", false, f64::INFINITY, |i, s| i.r_e_ohm *= 1.0 + s * R_E_TEMPERATURE));
+    }
+    if inputs.diameter_m.is_some() {
+        out.push(source("effective_diameter", false, f64::INFINITY, |i, s| {
+            i.diameter_m = i.diameter_m.map(|d| d + s * DIAMETER_M);
+        }));
+        let (kelvin, pascal) = (k.air_k, k.air_pa);
+        out.push(source("air", true, f64::INFINITY, move |i, s| i.air_temperature_c += s * kelvin));
+        out.push(source("air", true, f64::INFINITY, move |i, s| i.air_pressure_pa += s * pascal));
+    }
+}

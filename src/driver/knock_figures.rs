@@ -1,0 +1,278 @@
+//! From frequency and Q of each condition to the driver's figures.
+//!
+//! Symbols and references: 1/Q = 1/Q_ms + R_e/(Q_es (R_e + R_L)), R_L the load in parallel with the input (velocity damping
+//! by the coil's current); M_ms = ΔM/((f_s/f_M)² − 1); C_ms = 1/((2πf_s)² M_ms); Bl = √(2πf_s M_ms R_e/Q_es);
+//! V_as = ρc²S_d²C_ms; η_0 = 4π²f_s³V_as/(c³Q_es) (Small 1972). Air: ρ = p/(RT), c = √(1.4 RT), R = 287.05287 J/(kg K)
+//! (ISO 2533 constants). Valid for small signals; the coil's inductance is left out, its share at resonance is below 0.1 %.
+
+use super::knock_rings::Condition;
+use std::f64::consts::{PI, TAU};
+
+/// Specific gas constant of dry air in J/(kg K), ISO 2533.
+const GAS_CONSTANT: f64 = 287.052_87;
+
+/// Everything that the figures are computed from; what is uncertain is moved in [`super::knock_budget`].
+#[derive(Clone, Debug)]
+pub(super) struct Inputs {
+    /// What was connected.
+    pub conditions: Vec<Condition>,
+    /// Logarithm of the frequency in Hz, by condition.
+    pub ln_f: Vec<f64>,
+    /// Logarithm of Q, by condition.
+    pub ln_q: Vec<f64>,
+    /// Weight of each condition's 1/Q in the straight line (1/variance).
+    pub weights: Vec<f64>,
+    /// Coil resistance, and whether it was stated.
+    pub r_e_ohm: f64,
+    /// Only a stated resistance opens Q_es.
+    pub r_e_stated: bool,
+    /// Resistance of the input; infinite with a microphone.
+    pub input_ohm: f64,
+    /// R_e/Q_es assumed where no load tells it.
+    pub assumed_damping_ohm: f64,
+    /// Effective diameter.
+    pub diameter_m: Option<f64>,
+    /// Air.
+    pub air_temperature_c: f64,
+    /// Air.
+    pub air_pressure_pa: f64,
+    /// Rise of the suspension's stiffness a decade of frequency, relative (creep).
+    pub creep_per_decade: f64,
+}
+
+/// Density in kg/m³ and speed of sound in m/s of dry air.
+pub(super) fn air(temperature_c: f64, pressure_pa: f64) -> (f64, f64) {
+    let rt = GAS_CONSTANT * (temperature_c + 273.15);
+    (pressure_pa / rt, (1.4 * rt).sqrt())
+}
+
+/// Moving mass from the resonance without and with a weight.
+pub(super) fn moving_mass(added_kg: f64, f_s_hz: f64, f_weighted_hz: f64) -> f64 {
+    added_kg / ((f_s_hz / f_weighted_hz).powi(2) - 1.0)
+}
+
+/// Reference efficiency (Small 1972).
+pub(super) fn efficiency(f_s_hz: f64, q_es: f64, v_as_m3: f64, c_m_s: f64) -> f64 {
+    4.0 * PI * PI / c_m_s.powi(3) * f_s_hz.powi(3) * v_as_m3 / q_es
+}
+
+/// Named values, in the order in which a page shows them.
+pub(super) type Values = Vec<(&'static str, f64)>;
+
+impl Inputs {
+    /// Resistance that the coil sees in a condition.
+    pub(super) fn source_ohm(&self, condition: usize) -> f64 {
+        match self.conditions[condition].load_ohm {
+            None => self.input_ohm,
+            Some(load) => parallel(load, self.input_ohm),
+        }
+    }
+
+    /// Conditions without a weight.
+    pub(super) fn unweighted(&self) -> Vec<usize> {
+        (0..self.conditions.len()).filter(|c| self.conditions[*c].added_mass_kg == 0.0).collect()
+    }
+
+    /// The condition that tells f_s: without a weight, the least loaded.
+    pub(super) fn free_condition(&self) -> Option<usize> {
+        self.unweighted().into_iter().max_by(|a, b| self.load_or_open(*a).total_cmp(&self.load_or_open(*b)))
+    }
+
+    fn load_or_open(&self, condition: usize) -> f64 {
+        self.conditions[condition].load_ohm.unwrap_or(f64::INFINITY)
+    }
+
+    /// Place of a condition on the line 1/Q = 1/Q_ms + A x: x = 1/(R_e + R_L).
+    pub(super) fn damping_place(&self, condition: usize) -> f64 {
+        1.0 / (self.r_e_ohm + self.source_ohm(condition))
+    }
+
+    /// Intercept 1/Q_ms and slope A = R_e/Q_es of that line. None where nothing tells Q_ms.
+    pub(super) fn damping_line(&self) -> Option<(f64, f64)> {
+        let places = self.unweighted();
+        let loads = places.iter().any(|c| self.load_or_open(*c) != self.load_or_open(places[0]));
+        if loads {
+            let (mut s, mut sx, mut sy, mut sxx, mut sxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
+            for c in places {
+                let (w, x, y) = (self.weights[c], self.damping_place(c), (-self.ln_q[c]).exp());
+                (s, sx, sy, sxx, sxy) = (s + w, sx + w * x, sy + w * y, sxx + w * x * x, sxy + w * x * y);
+            }
+            let slope = (s * sxy - sx * sy) / (s * sxx - sx * sx);
+            return Some(((sy - slope * sx) / s, slope));
+        }
+        let open = self.free_condition().filter(|c| self.conditions[*c].load_ohm.is_none())?;
+        let slope = self.assumed_damping_ohm;
+        Some(((-self.ln_q[open]).exp() - slope * self.damping_place(open), slope))
+    }
+
+    /// True where loads, not an assumption, tell R_e/Q_es.
+    pub(super) fn damping_is_measured(&self) -> bool {
+        let places = self.unweighted();
+        places.iter().any(|c| self.load_or_open(*c) != self.load_or_open(places[0]))
+    }
+
+    /// All figures that the inputs open.
+    pub(super) fn values(&self) -> Values {
+        let mut out = Vec::new();
+        let Some(free) = self.free_condition() else { return out };
+        let f_s = self.ln_f[free].exp();
+        out.push(("f_s_hz", f_s));
+        let line = self.damping_line();
+        let Some((inverse_q_ms, slope)) = line else { return out };
+        out.push(("q_ms", 1.0 / inverse_q_ms));
+        let q_es = (self.damping_is_measured() && self.r_e_stated).then(|| self.r_e_ohm / slope);
+        if let Some(q_es) = q_es {
+            out.push(("q_es", q_es));
+            out.push(("q_ts", 1.0 / (inverse_q_ms + 1.0 / q_es)));
+        }
+        if let Some(mass) = self.mass() {
+            self.push_mechanical(&mut out, f_s, 1.0 / inverse_q_ms, q_es, mass);
+        }
+        out
+    }
+
+    /// Moving mass as the mean over all weights, each compared with the same load without a weight.
+    fn mass(&self) -> Option<f64> {
+        let masses: Vec<f64> = (0..self.conditions.len())
+            .filter(|c| self.conditions[*c].added_mass_kg > 0.0)
+            .filter_map(|c| {
+                let partner = self.weight_partner(c)?;
+                let (f, f_w) = (self.ln_f[partner].exp(), self.ln_f[c].exp());
+                // Creep: the suspension is softer at the lower frequency; bring f_w back to the stiffness at f.
+                let f_w = f_w * (1.0 + self.creep_per_decade * (f / f_w).log10()).sqrt();
+                Some(moving_mass(self.conditions[c].added_mass_kg, f, f_w))
+            })
+            .collect();
+        (!masses.is_empty()).then(|| masses.iter().sum::<f64>() / masses.len() as f64)
+    }
+
+    /// The condition that differs from a weighted one by its weight only.
+    pub(super) fn weight_partner(&self, condition: usize) -> Option<usize> {
+        let load = self.conditions[condition].load_ohm;
+        self.unweighted().into_iter().find(|c| self.conditions[*c].load_ohm == load)
+    }
+
+    fn push_mechanical(&self, out: &mut Values, f_s: f64, q_ms: f64, q_es: Option<f64>, mass: f64) {
+        let c_ms = 1.0 / ((TAU * f_s).powi(2) * mass);
+        out.extend([("m_ms_kg", mass), ("c_ms_m_per_n", c_ms), ("r_ms_kg_per_s", TAU * f_s * mass / q_ms)]);
+        if let Some(q_es) = q_es {
+            out.push(("bl_t_m", (TAU * f_s * mass * self.r_e_ohm / q_es).sqrt()));
+        }
+        let Some(diameter) = self.diameter_m else { return };
+        let (density, c) = air(self.air_temperature_c, self.air_pressure_pa);
+        let area = PI / 4.0 * diameter * diameter;
+        let v_as = density * c * c * area * area * c_ms;
+        out.extend([("s_d_m2", area), ("v_as_m3", v_as)]);
+        if let Some(q_es) = q_es {
+            out.push(("eta_0", efficiency(f_s, q_es, v_as, c)));
+        }
+    }
+}
+
+fn parallel(a: f64, b: f64) -> f64 {
+    match (a.is_infinite(), b.is_infinite()) {
+        (_, true) => a,
+        (true, _) => b,
+        _ => a * b / (a + b).max(f64::MIN_POSITIVE),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn near(found: f64, printed: f64, last_digit: f64) {
+        assert!((found - printed).abs() <= 0.5 * last_digit, "{found} against {printed}");
+    }
+
+    #[test]
+    fn added_mass_of_the_handbooks() {
+        // AES2 / IEC 60268-5 practice: 28.0 Hz, 21.4 Hz with 50 g: 70.2306 g and 0.460042 mm/N.
+        let mass = moving_mass(0.050, 28.0, 21.4);
+        near(mass * 1e3, 70.2306, 1e-4);
+        near(1e3 / ((TAU * 28.0).powi(2) * mass), 0.460042, 1e-6);
+    }
+
+    #[test]
+    fn air_of_iso_2533() {
+        // ISO 2533 constants, 101.325 kPa: speed and density at 15, 20, 25 °C.
+        for (t, speed, density) in [(15.0, 340.294, 1.22500), (20.0, 343.234, 1.20411), (25.0, 346.148, 1.18391)] {
+            let (rho, c) = air(t, 101_325.0);
+            near(c, speed, 1e-3);
+            near(rho, density, 1e-5);
+        }
+    }
+
+    #[test]
+    fn reference_efficiency_of_small_1972() {
+        // f_s 25 Hz, Q_es 0.32, V_as 300 L, c 345 m/s: 0.0140830.
+        near(efficiency(25.0, 0.32, 0.3, 345.0), 0.014_083_0, 1e-7);
+    }
+
+    #[test]
+    fn half_space_level_of_one_acoustic_watt() {
+        // ρc/2π against 20 µPa: 112.0946 dB for ρ 1.18, c 345; 112.1593 dB for ρ 1.204, c 343.2.
+        let level = |rho: f64, c: f64| 10.0 * (rho * c / TAU / 4e-10).log10();
+        near(level(1.18, 345.0), 112.0946, 1e-4);
+        near(level(1.204, 343.2), 112.1593, 1e-4);
+    }
+
+    /// The whole chain from knocks to efficiency (Small 1972): R_e 6.2, f_s 28.0, Q_ms 4.8, Q_es 0.38, S_D 345 cm²,
+    /// 40 g gives 21.8 Hz; the printed figures hold for ρc² = 1.204 · 343.2².
+    #[test]
+    fn whole_chain_from_open_loaded_and_weighted_rings() {
+        let (r_e, load) = (6.2, 100.0);
+        let loaded = 1.0 / (1.0 / 4.8 + r_e / (0.38 * (r_e + load)));
+        let condition = |load_ohm, added_mass_kg| Condition { load_ohm, added_mass_kg };
+        let inputs = Inputs {
+            conditions: vec![condition(None, 0.0), condition(Some(load), 0.0), condition(None, 0.040)],
+            ln_f: vec![28.0_f64.ln(), 28.0_f64.ln(), 21.8_f64.ln()],
+            ln_q: vec![4.8_f64.ln(), loaded.ln(), 5.0_f64.ln()],
+            weights: vec![1.0; 3],
+            r_e_ohm: r_e,
+            r_e_stated: true,
+            input_ohm: f64::INFINITY,
+            assumed_damping_ohm: 15.0,
+            diameter_m: Some((4.0 * 0.0345 / PI).sqrt()),
+            air_temperature_c: 20.0,
+            air_pressure_pa: 101_325.0,
+            creep_per_decade: 0.0,
+        };
+        let values = inputs.values();
+        let of = |name: &str| values.iter().find(|(n, _)| *n == name).expect(name).1;
+        near(of("q_ms"), 4.8, 1e-9);
+        near(of("q_es"), 0.38, 1e-9);
+        near(of("q_ts"), 0.352124, 1e-6);
+        near(of("m_ms_kg") * 1e3, 61.5676, 1e-4);
+        near(of("c_ms_m_per_n") * 1e3, 0.524774, 1e-6);
+        near(of("r_ms_kg_per_s"), 2.25657, 1e-5);
+        near(of("bl_t_m"), 13.2938, 1e-4);
+        near(of("s_d_m2") * 1e4, 345.0, 1e-6);
+        // The row's own ρc² instead of that of 20 °C: a factor known exactly.
+        let (rho, c) = air(20.0, 101_325.0);
+        let factor = 1.204 * 343.2 * 343.2 / (rho * c * c);
+        near(of("v_as_m3") * factor * 1e3, 88.5791, 1e-4);
+        near(of("eta_0") * 100.0 * factor * (c / 343.2_f64).powi(3), 0.499735, 1e-6);
+    }
+
+    #[test]
+    fn a_short_only_or_a_load_only_tells_no_q_ms() {
+        let mut inputs = Inputs {
+            conditions: vec![Condition { load_ohm: Some(47.0), added_mass_kg: 0.0 }],
+            ln_f: vec![3.3],
+            ln_q: vec![0.4],
+            weights: vec![1.0],
+            r_e_ohm: 6.0,
+            r_e_stated: true,
+            input_ohm: 1e4,
+            assumed_damping_ohm: 15.0,
+            diameter_m: None,
+            air_temperature_c: 20.0,
+            air_pressure_pa: 101_325.0,
+            creep_per_decade: 0.0,
+        };
+        assert_eq!(inputs.values().len(), 1);
+        inputs.conditions[0].load_ohm = None;
+        assert_eq!(inputs.values().len(), 2);
+    }
+}
