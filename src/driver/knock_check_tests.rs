@@ -66,7 +66,7 @@ impl Bench {
         let (mut x, mut v, h) = (0.0, 0.0, 1.0 / rate);
         let keep = (-2.0 * std::f64::consts::PI * self.coupling_hz / rate).exp();
         let (mut last, mut out) = (0.0, 0.0);
-        let phase = random.uniform() * 6.28;
+        let phase = random.uniform() * std::f64::consts::TAU;
         let samples = (0..((0.7 + 1.5 * knocks as f64) * rate) as usize)
             .map(|n| {
                 let t = n as f64 * h;

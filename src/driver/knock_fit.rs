@@ -1,12 +1,13 @@
 //! The rings of a check, fitted: frequency and Q for each condition, how far single knocks agree, and what else is in them.
 
-use super::knock_rings::Rings;
+use super::knock_rings::{Rings, KNOCKS_WANTED};
 use super::ring_down_choice::{choose_input, note_strengths, try_second_mode, with_law, Fitted, Input};
 use super::ring_down_fit::{fit, ring_residual};
 use super::ring_down_model::Law;
 use super::ring_down_projection::dot;
 use super::ring_down_subspace::free_motions;
 use crate::math::quantiles;
+use crate::math::robust::outliers;
 use crate::signal::notice::{Code, Notice};
 
 /// A logarithm of frequency or of Q with its random uncertainty.
@@ -75,7 +76,10 @@ const PUT_OFF_AT_MOST: usize = 4;
 /// # Errors
 /// A refusal where no model fits at all.
 pub(super) fn fit_rings(rings: &mut Rings, input: Input, scale: &[f64]) -> Result<RingResult, Box<Notice>> {
-    let plain = settle(rings, input)?;
+    let mut plain = settle(rings, input)?;
+    if drop_strangers(rings, &plain) {
+        plain = settle(rings, input)?;
+    }
     note_strengths(&mut rings.rings, &plain, scale);
     let (plain, second_mode_share) = look_for_second_mode(rings, plain);
     let (fitted, amplitude_spread) = best_law(rings, &plain);
@@ -113,6 +117,33 @@ fn settle(rings: &mut Rings, input: Input) -> Result<Fitted, Box<Notice>> {
         chosen = choose_input(&rings.rings, count, &start, input).ok_or_else(refusal)?;
     }
     Ok(chosen)
+}
+
+/// Sets aside single knocks that stand apart from the others of their condition; true where there were any.
+fn drop_strangers(rings: &mut Rings, plain: &Fitted) -> bool {
+    let singles = single_knocks(rings, plain);
+    let mut strangers = Vec::new();
+    for c in 0..rings.conditions.len() {
+        let of: Vec<usize> = (0..singles.len()).filter(|k| rings.knocks[*k].condition == c).collect();
+        // Of three it cannot be told which one is the stranger.
+        if of.len() < 4 {
+            continue;
+        }
+        let ln_f: Vec<f64> = of.iter().map(|k| singles[*k].frequency.0.ln()).collect();
+        let ln_q: Vec<f64> = of.iter().map(|k| singles[*k].q.0.ln()).collect();
+        // Six robust deviations; hands differ by 0.5 % in frequency and 5 % in Q without anything being wrong.
+        let mut apart = outliers(&ln_f, 6.0, 0.005);
+        apart.extend(outliers(&ln_q, 6.0, 0.05));
+        apart.sort_unstable();
+        apart.dedup();
+        strangers.extend(apart.into_iter().take(of.len() - KNOCKS_WANTED).map(|k| of[k]));
+    }
+    strangers.sort_unstable_by(|a, b| b.cmp(a));
+    for k in &strangers {
+        let numbers = [("frequency_hz", singles[*k].frequency.0), ("q", singles[*k].q.0)];
+        rings.set_aside(*k, Notice::new(Code::ModelMisfit, &numbers));
+    }
+    !strangers.is_empty()
 }
 
 /// The residual of the first quarter period against the rest.

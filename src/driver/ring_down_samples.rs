@@ -20,8 +20,6 @@ pub(super) struct SlowTake {
     pub step: usize,
     /// Hum and noise.
     pub background: Background,
-    /// Quiet stretches, in low-rate samples.
-    pub quiet: Vec<Range<usize>>,
 }
 
 /// Samples a period of the resonance.
@@ -42,7 +40,7 @@ pub(super) fn slow_take(take: &Take, channel: usize, finds: &[Find], frequency_h
     let quiet = quiet_stretches(finds, step, samples.len(), rate_hz);
     let top = finds.iter().map(|f| f.spotted.peak_dbfs).fold(-200.0, f64::max);
     let background = background(&samples, rate_hz, &quiet, MODEL_FLOOR * 10.0_f64.powf(top / 20.0));
-    Some(SlowTake { samples, rate_hz, step, background, quiet })
+    Some(SlowTake { samples, rate_hz, step, background })
 }
 
 impl SlowTake {

@@ -84,10 +84,9 @@ fn rotate(a: &mut [Vec<f64>], v: &mut [Vec<f64>], p: usize, q: usize) {
     for row in a.iter_mut().chain(v.iter_mut()) {
         (row[p], row[q]) = turn(row[p], row[q]);
     }
-    for k in 0..a.len() {
-        let (x, y) = turn(a[p][k], a[q][k]);
-        a[p][k] = x;
-        a[q][k] = y;
+    let (upper, lower) = a.split_at_mut(q);
+    for (x, y) in upper[p].iter_mut().zip(lower[0].iter_mut()) {
+        (*x, *y) = turn(*x, *y);
     }
 }
 
