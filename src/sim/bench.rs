@@ -63,7 +63,7 @@ impl PracticeBench {
 
 /// Plays `dac` (full scale ±1) and gives what the two input channels hear, as many samples as were played.
 ///
-/// Everything comes [`super::stream::DELAY_SAMPLES`] samples later than it was played.
+/// Everything comes [`Stream::delay_samples`] samples later than it was played.
 ///
 /// # Errors
 /// [`TakeError`] if `dac` is empty or the rate cannot be.

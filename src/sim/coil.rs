@@ -12,9 +12,9 @@ use crate::math::fft::Complex64;
 /// R-L sections of the ladder.
 pub const SECTIONS: usize = 16;
 /// Pole of the lowest regular section.
-const LOWEST_POLE_HZ: f64 = 1.0;
+const LOWEST_POLE_HZ: f64 = 0.5;
 /// Pole of the highest section.
-const HIGHEST_POLE_HZ: f64 = 200_000.0;
+const HIGHEST_POLE_HZ: f64 = 1_500_000.0;
 
 /// The lossy inductance that a coil is made to follow: K(jω)^n.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]

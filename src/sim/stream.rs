@@ -8,10 +8,10 @@ use super::oversampling::{polynomial_weights, Interpolator, WINDOW};
 use super::stepper::{Motion, Stepper};
 use crate::math::random::Random;
 
-/// Converter samples by which everything comes later than it was pushed.
-pub const DELAY_SAMPLES: usize = Interpolator::DELAY;
 /// Rate below which four fine steps are made a sample; above it two, above twice that one.
 const FOURFOLD_BELOW_HZ: f64 = 60_000.0;
+/// Fine steps by which the state lags behind the newest fine sample.
+const BEHIND: usize = WINDOW / 2 - 1;
 /// Place in the window of the source voltage that belongs to the state after a step.
 const NOW: usize = WINDOW / 2;
 
@@ -23,6 +23,9 @@ pub struct Stream {
     window: [f64; WINDOW],
     load: Load,
     ports: Ports,
+    /// The fine step of a sample after which the state stands at a converter instant.
+    reading_phase: usize,
+    delay_samples: usize,
     source_full_scale_v: f64,
     joint: Option<RunningJoint>,
     input: RunningInput,
@@ -65,7 +68,10 @@ impl Stream {
         let ports =
             jig.ports(position, [bench.input.channels[0].resistance_ohm, bench.input.channels[1].resistance_ohm]);
         let load = load_at(bench, position, &ports, jig, 1.0 / (rate_hz * factor as f64));
+        let reading_phase = BEHIND % factor;
         Stream {
+            reading_phase,
+            delay_samples: Interpolator::DELAY + (BEHIND - reading_phase) / factor,
             interpolator: Interpolator::new(factor),
             weights: polynomial_weights(),
             window: [0.0; WINDOW],
@@ -91,8 +97,9 @@ impl Stream {
     /// One sample to the output; the voltages at the clips before the input has touched them.
     pub fn push_volts(&mut self, dac_sample: f64) -> [f64; 2] {
         let circuit = usize::from(self.joint.as_mut().is_some_and(RunningJoint::step));
-        let Stream { interpolator, window, weights, load, ports, .. } = self;
-        let mut reading = None;
+        let Stream { interpolator, window, weights, load, ports, reading_phase, .. } = self;
+        let mut phase = 0;
+        let mut reading = (0.0, 0.0);
         interpolator.push(dac_sample * self.source_full_scale_v, |fine_v| {
             window.copy_within(1.., 0);
             window[WINDOW - 1] = fine_v;
@@ -100,11 +107,18 @@ impl Stream {
                 let polynomial = weights.map(|row| ports.open_gain * dot(&row, window));
                 stepper.step(circuit, &polynomial, [0.0; 2]);
             }
-            // The state after the first fine step of a sample belongs to a converter instant.
-            reading.get_or_insert_with(|| (window[NOW], load.current_a(ports, window[NOW])));
+            if phase == *reading_phase {
+                reading = (window[NOW], load.current_a(ports, window[NOW]));
+            }
+            phase += 1;
         });
-        let (source_v, current_a) = reading.unwrap_or_default();
+        let (source_v, current_a) = reading;
         self.ports.read_v(source_v, current_a)
+    }
+
+    /// Samples by which everything comes later than it was pushed.
+    pub fn delay_samples(&self) -> usize {
+        self.delay_samples
     }
 
     /// What the driver does now; none where no driver hangs there.
