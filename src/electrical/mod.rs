@@ -1,2 +1,4 @@
 //! Volts and ohms: the jig and its corrections, impedance with its uncertainty.
+pub mod calibration;
 pub mod impedance;
+pub mod jig;
