@@ -2,3 +2,5 @@
 pub mod calibration;
 pub mod impedance;
 pub mod jig;
+pub mod periodic_ratio;
+pub mod ratio;
