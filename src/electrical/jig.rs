@@ -128,6 +128,20 @@ impl Jig {
         let slope = (unloaded / seen).powi(2) * self.series_resistor_ohm / (1.0 - h).powi(2) * (h / recorded);
         (unloaded - leads - self.lead_ohm, slope.norm_sqr())
     }
+
+    /// The ratio that this jig records for an impedance in Ω at `hz`: the inverse of [`Jig::impedance`].
+    pub fn recorded_ratio(&self, hz: f64, z_ohm: Complex64) -> Complex64 {
+        let leads = self.leads.as_ref().map_or(Complex64::default(), |t| t.at(hz).0);
+        let total = z_ohm + leads + self.lead_ohm;
+        let seen = total / (1.0 + total * self.load_siemens);
+        let channels = self.channel_ratio.as_ref().map_or(Complex64::from(1.0), |t| t.at(hz).0);
+        seen / (seen + self.series_resistor_ohm) * channels * self.gain_ratio
+    }
+
+    /// By how much an impedance read at `hz` would change if the jig were moved by `shift`, in Ω.
+    pub fn change_ohm(&self, hz: f64, z_ohm: Complex64, shift: &JigShift) -> Complex64 {
+        self.shifted(shift).impedance(hz, self.recorded_ratio(hz, z_ohm)).0 - z_ohm
+    }
 }
 
 #[cfg(test)]
@@ -171,5 +185,8 @@ mod tests {
             ..Jig::plain(r)
         };
         assert!((jig.impedance(33.0, recorded).0 - z).norm() < 1e-12);
+        assert!((jig.recorded_ratio(33.0, z) - recorded).norm() < 1e-15);
+        let shift = JigShift { lead_ohm: 0.01, ..JigShift::default() };
+        assert!((jig.change_ohm(33.0, z, &shift) + 0.01).norm() < 1e-12);
     }
 }

@@ -3,4 +3,5 @@ pub mod calibration;
 pub mod impedance;
 pub mod jig;
 pub mod periodic_ratio;
+pub mod plausibility;
 pub mod ratio;

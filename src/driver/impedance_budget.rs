@@ -1,0 +1,236 @@
+//! Where the uncertainty of the fitted figures comes from.
+//!
+//! Every source is carried as a change of the fit's parameters for one standard uncertainty, by the fit's own linear
+//! map, so that figures and the fitted curve share one budget (JCGM 100:2008, 5.1). Sources: noise (scatter of the
+//! points), the jig's (resistor, gains, leads, loading), temperature, misfit (what the fit leaves over, taken in blocks
+//! of half an octave because its neighbours are alike: the sandwich estimate), and the other models.
+
+use super::equivalent_circuit::Circuit;
+use super::impedance_fit::FittedCircuit;
+use super::model_choice::Choice;
+use crate::electrical::impedance::ImpedancePoint;
+use crate::electrical::jig::{Jig, JigSource};
+use crate::math::budget::Budget;
+use crate::math::fft::Complex64;
+use crate::math::matrix::Matrix;
+use crate::signal::reading::Figure;
+use std::collections::BTreeMap;
+
+/// Copper at 20 °C, per kelvin (trade.md's 0.00393).
+const COPPER_PER_KELVIN: f64 = 0.00393;
+/// The coil may be this much warmer or colder than 20 °C or than its partner; common practice, no source.
+const TEMPERATURE_K: f64 = 3.0;
+/// Two-sided 95 % of a normal error; scatter is pooled over hundreds of degrees of freedom.
+const COVERAGE_FACTOR: f64 = 1.96;
+/// Step of numeric derivatives of the figures, in logarithms.
+const STEP: f64 = 1e-4;
+
+/// One independent source as changes of the fit's parameters.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ParameterSource {
+    /// Name in the budget.
+    pub name: &'static str,
+    /// True where another part in the same jig shares it.
+    pub common: bool,
+    /// Root of a covariance: each row is an independent change of the parameters.
+    pub changes: Vec<Vec<f64>>,
+}
+
+/// Everything that makes the fitted parameters uncertain.
+#[derive(Clone, Debug)]
+pub struct FitBudget {
+    /// The sources.
+    pub sources: Vec<ParameterSource>,
+    /// Root mean square differences of the figures from those of other models, already scaled: name of source, name of
+    /// figure, difference.
+    pub models: Vec<(&'static str, BTreeMap<&'static str, f64>)>,
+}
+
+/// Figures of a circuit by name, in SI.
+pub fn figures_of(circuit: &Circuit) -> Vec<(&'static str, f64)> {
+    let mut figures = vec![
+        ("f_s_hz", circuit.f_s_hz),
+        ("q_ms", circuit.q_ms),
+        ("q_es", circuit.q_es),
+        ("q_ts", circuit.q_ts()),
+        ("r_e_ohm", circuit.r_e_ohm),
+        ("z_max_ohm", circuit.peak().1),
+    ];
+    figures.extend(circuit.coil.named_values());
+    figures
+}
+
+/// Collects the sources of a chosen fit. `repeat` holds the parameters of each take by itself where there are several.
+pub fn collect(
+    choice: &Choice,
+    points: &[ImpedancePoint],
+    jig: &Jig,
+    jig_sources: &[JigSource],
+    repeat: &[Vec<f64>],
+) -> FitBudget {
+    let fit = &choice.best;
+    let noise = ParameterSource { name: "noise", common: false, changes: noise_changes(fit, points) };
+    let mut sources = vec![noise];
+    for source in jig_sources {
+        let change: Vec<Complex64> =
+            points.iter().map(|p| jig.change_ohm(p.frequency_hz, p.z_ohm, &source.shift)).collect();
+        sources.push(ParameterSource { name: source.name, common: true, changes: vec![fit.parameter_change(&change)] });
+    }
+    sources.push(temperature(fit));
+    if fit.excess > 0.0 {
+        sources.push(ParameterSource { name: "misfit", common: false, changes: misfit_changes(fit, points) });
+    }
+    if repeat.len() > 1 {
+        sources.push(ParameterSource { name: "repeat", common: false, changes: repeat_changes(repeat) });
+    }
+    sources.retain(|s| s.changes.iter().flatten().any(|c| *c != 0.0));
+    let mut models = Vec::new();
+    if fit.excess > 0.0 {
+        models.push(("coil_model", spread(fit, &choice.other_coils)));
+        models.push(("suspension_model", spread(fit, choice.other_suspension.as_slice())));
+        models.retain(|(_, differences)| !differences.is_empty());
+    }
+    FitBudget { sources, models }
+}
+
+/// Figures with their budgets.
+pub fn figures(choice: &Choice, budget: &FitBudget) -> BTreeMap<String, Figure> {
+    let circuit = &choice.best.circuit;
+    let slopes = slopes(circuit);
+    let one = |(name, value): (&'static str, f64), slope: &Vec<f64>| {
+        let mut out = Budget::new(value);
+        for source in &budget.sources {
+            let effects: Vec<f64> = source.changes.iter().map(|c| dot(slope, c)).collect();
+            let effect = match effects.as_slice() {
+                [signed] => *signed,
+                many => many.iter().map(|e| e * e).sum::<f64>().sqrt(),
+            };
+            if effect != 0.0 {
+                out.add(source.name, effect, source.common);
+            }
+        }
+        for (source, differences) in &budget.models {
+            if let Some(difference) = differences.get(name) {
+                out.add(source, *difference, false);
+            }
+        }
+        (name.to_owned(), Figure::from_budget(out, COVERAGE_FACTOR))
+    };
+    figures_of(circuit).into_iter().zip(&slopes).map(|(f, s)| one(f, s)).collect()
+}
+
+/// Standard uncertainty of the fitted modulus at `hz`, in Ω.
+pub fn curve_uncertainty_ohm(circuit: &Circuit, budget: &FitBudget, hz: f64) -> f64 {
+    let mut out = [Complex64::default(); super::equivalent_circuit::MOST_PARAMETERS];
+    let z = circuit.impedance_with_derivatives(hz, &mut out);
+    let direction = z.conj() / z.norm().max(f64::MIN_POSITIVE);
+    let slope: Vec<f64> = out.iter().map(|d| (d * direction).re).collect();
+    let square = |c: &Vec<f64>| dot(&slope[..c.len()], c).powi(2);
+    budget.sources.iter().flat_map(|s| &s.changes).map(square).sum::<f64>().sqrt()
+}
+
+/// Derivatives of each figure by each parameter.
+fn slopes(circuit: &Circuit) -> Vec<Vec<f64>> {
+    let (model, parameters) = (circuit.model(), circuit.parameters());
+    let moved = |k: usize, step: f64| {
+        let mut p = parameters.clone();
+        p[k] += step;
+        figures_of(&Circuit::from_parameters(model, &p))
+    };
+    let mut slopes = vec![vec![0.0; parameters.len()]; figures_of(circuit).len()];
+    for k in 0..parameters.len() {
+        let (up, down) = (moved(k, STEP), moved(k, -STEP));
+        for (slope, (up, down)) in slopes.iter_mut().zip(up.iter().zip(&down)) {
+            slope[k] = (up.1 - down.1) / (2.0 * STEP);
+        }
+    }
+    slopes
+}
+
+/// One independent change a point would be many; the square root of the summed covariance says the same in few.
+fn noise_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>> {
+    let n = fit.sensitivity.rows();
+    let mut covariance = Matrix::zeros(n, n);
+    for (i, point) in points.iter().enumerate() {
+        for column in [2 * i, 2 * i + 1] {
+            for a in 0..n {
+                for b in 0..n {
+                    covariance[(a, b)] +=
+                        fit.sensitivity[(a, column)] * fit.sensitivity[(b, column)] * 0.5 * point.variance_ohm2;
+                }
+            }
+        }
+    }
+    root_rows(&covariance)
+}
+
+/// Rows g with Σ g gᵀ = covariance (Cholesky; a pivot that rounding made negative counts as zero).
+fn root_rows(covariance: &Matrix) -> Vec<Vec<f64>> {
+    let n = covariance.rows();
+    let mut lower = Matrix::zeros(n, n);
+    for j in 0..n {
+        for i in j..n {
+            let known: f64 = (0..j).map(|k| lower[(i, k)] * lower[(j, k)]).sum();
+            let rest = covariance[(i, j)] - known;
+            lower[(i, j)] = match (i == j, lower[(j, j)]) {
+                (true, _) => rest.max(0.0).sqrt(),
+                (false, pivot) if pivot > 0.0 => rest / pivot,
+                _ => 0.0,
+            };
+        }
+    }
+    (0..n).map(|j| lower.column(j)).collect()
+}
+
+fn temperature(fit: &FittedCircuit) -> ParameterSource {
+    // R_e and Q_es follow the copper; R_es = R_e Q_ms/Q_es, a property of magnet and suspension, does not.
+    let mut change = vec![0.0; fit.sensitivity.rows()];
+    change[2] = COPPER_PER_KELVIN * TEMPERATURE_K;
+    change[3] = COPPER_PER_KELVIN * TEMPERATURE_K;
+    ParameterSource { name: "temperature", common: true, changes: vec![change] }
+}
+
+fn misfit_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>> {
+    let n = fit.sensitivity.rows();
+    let block_of = |hz: f64| (2.0 * (hz / points[0].frequency_hz).log2()).floor() as usize;
+    let mut blocks: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
+    for (i, point) in points.iter().enumerate() {
+        let change = blocks.entry(block_of(point.frequency_hz)).or_insert_with(|| vec![0.0; n]);
+        let residual = fit.residuals_ohm[i];
+        for (k, value) in change.iter_mut().enumerate() {
+            *value += fit.sensitivity[(k, 2 * i)] * residual.re + fit.sensitivity[(k, 2 * i + 1)] * residual.im;
+        }
+    }
+    // The fit has used up its parameters' worth of freedom among the blocks (two components each).
+    let freedom = 2.0 * blocks.len() as f64;
+    let scale = (freedom / (freedom - n as f64).max(1.0)).sqrt();
+    blocks.into_values().map(|c| c.iter().map(|v| v * scale).collect()).collect()
+}
+
+/// Takes by themselves scatter around their mean by s: the mean is uncertain by s/√n.
+fn repeat_changes(repeat: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let n = repeat.len() as f64;
+    let scale = 1.0 / (n * (n - 1.0)).sqrt();
+    let mean: Vec<f64> = (0..repeat[0].len()).map(|k| repeat.iter().map(|r| r[k]).sum::<f64>() / n).collect();
+    repeat.iter().map(|r| r.iter().zip(&mean).map(|(v, m)| (v - m) * scale).collect()).collect()
+}
+
+/// Differences of the figures from those of models that lost. A model that misses the curve k times as far counts 1/k:
+/// what a figure owes to the model's error is taken as proportional to that error.
+fn spread(best: &FittedCircuit, others: &[FittedCircuit]) -> BTreeMap<&'static str, f64> {
+    let own: BTreeMap<&str, f64> = figures_of(&best.circuit).into_iter().take(6).collect();
+    let mut worst = BTreeMap::new();
+    for other in others {
+        let weight = (best.excess / other.excess.max(best.excess)).min(1.0);
+        for (name, value) in figures_of(&other.circuit).into_iter().take(6) {
+            let difference = weight * (value - own[name]).abs();
+            let entry = worst.entry(name).or_insert(0.0);
+            *entry = f64::max(*entry, difference);
+        }
+    }
+    worst
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}

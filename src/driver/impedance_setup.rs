@@ -1,0 +1,213 @@
+//! Setup of the two-channel impedance check, and what may not stand in it.
+
+use super::coil::CoilModel;
+use crate::electrical::calibration::RESISTOR_RELATIVE_UNCERTAINTY;
+use crate::signal::role_take::{RoleTake, SetupError};
+use serde::{Deserialize, Serialize};
+
+/// Voice-coil model as asked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(rename_all = "snake_case")]
+pub enum CoilChoice {
+    /// The information criterion decides.
+    #[default]
+    Automatic,
+    /// One inductance.
+    Inductance,
+    /// K(jω)^n.
+    SemiInductance,
+    /// L in series with L₂ ‖ R₂.
+    TwoInductances,
+}
+
+impl CoilChoice {
+    /// The model asked for; none where the criterion decides.
+    pub fn wanted(self) -> Option<CoilModel> {
+        match self {
+            CoilChoice::Automatic => None,
+            CoilChoice::Inductance => Some(CoilModel::Inductance),
+            CoilChoice::SemiInductance => Some(CoilModel::SemiInductance),
+            CoilChoice::TwoInductances => Some(CoilModel::TwoInductances),
+        }
+    }
+}
+
+/// Setup of the check; the takes come apart from it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct ImpedanceSetup {
+    /// Series resistor in Ω.
+    pub series_resistor_ohm: f64,
+    /// Its relative standard uncertainty (0.005 where absent).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub series_resistor_relative_uncertainty: Option<f64>,
+    /// Channel before the resistor, counted from 1.
+    pub source_channel: usize,
+    /// Channel at the driver, counted from 1.
+    pub driver_channel: usize,
+    /// Resistance of the driver channel's input in Ω.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub input_resistance_ohm: Option<f64>,
+    /// Resistance of the source in Ω. It lies before both nodes and takes no part in their ratio; kept with the reading.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub output_resistance_ohm: Option<f64>,
+    /// Band to be used in Hz.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub band_hz: Option<[f64; 2]>,
+    /// Voice-coil model.
+    #[serde(default)]
+    pub coil_model: CoilChoice,
+    /// Whether the suspension creeps in the model; the criterion decides where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub suspension_creep: Option<bool>,
+}
+
+impl ImpedanceSetup {
+    /// A setup with nothing but the resistor, source on channel 1 and driver on channel 2.
+    pub fn plain(series_resistor_ohm: f64) -> Self {
+        ImpedanceSetup {
+            series_resistor_ohm,
+            series_resistor_relative_uncertainty: None,
+            source_channel: 1,
+            driver_channel: 2,
+            input_resistance_ohm: None,
+            output_resistance_ohm: None,
+            band_hz: None,
+            coil_model: CoilChoice::Automatic,
+            suspension_creep: None,
+        }
+    }
+
+    /// Relative standard uncertainty of the series resistor.
+    pub fn resistor_uncertainty(&self) -> f64 {
+        self.series_resistor_relative_uncertainty.unwrap_or(RESISTOR_RELATIVE_UNCERTAINTY)
+    }
+
+    /// Checks the setup together with its takes.
+    ///
+    /// # Errors
+    /// [`SetupError`] naming the field: a value that no jig has, a channel that a take has not, a role that the check
+    /// does not know, a missing or superfluous value of a take, no take of the driver.
+    pub fn check(&self, takes: &[RoleTake]) -> Result<(), SetupError> {
+        positive("series_resistor_ohm", Some(self.series_resistor_ohm), 1e-2, 1e6)?;
+        positive("series_resistor_relative_uncertainty", self.series_resistor_relative_uncertainty, 0.0, 0.5)?;
+        positive("input_resistance_ohm", self.input_resistance_ohm, 1.0, 1e9)?;
+        positive("output_resistance_ohm", self.output_resistance_ohm, 0.0, 1e6)?;
+        if let Some([low, high]) = self.band_hz {
+            if !(low > 0.0 && high > low && high.is_finite()) {
+                return Err(SetupError::new("band_hz", "two frequencies in Hz are wanted, the lower one above 0 first"));
+            }
+        }
+        if self.source_channel == self.driver_channel {
+            return Err(SetupError::new("driver_channel", "a channel other than source_channel is wanted"));
+        }
+        for (i, take) in takes.iter().enumerate() {
+            self.check_take(i, take)?;
+        }
+        if takes.iter().any(|t| t.role == "driver") {
+            Ok(())
+        } else {
+            Err(SetupError::new("takes", "at least one take of role driver is wanted"))
+        }
+    }
+
+    fn check_take(&self, i: usize, take: &RoleTake) -> Result<(), SetupError> {
+        const ROLES: [&str; 5] = ["driver", "same_node", "known_resistor", "short", "open"];
+        let field = |name: &str| format!("takes[{i}].{name}");
+        if !ROLES.contains(&take.role.as_str()) {
+            let wanted = format!("one of {} is wanted, not {:?}", ROLES.join(", "), take.role);
+            return Err(SetupError::new(&field("role"), &wanted));
+        }
+        match (take.role.as_str(), take.resistor_ohm) {
+            ("known_resistor", None) => {
+                return Err(SetupError::new(&field("resistor_ohm"), "the known resistor in ohms is wanted"));
+            }
+            ("known_resistor", ohm) => positive(&field("resistor_ohm"), ohm, 1e-2, 1e6)?,
+            (_, Some(_)) => {
+                return Err(SetupError::new(&field("resistor_ohm"), "belongs to the role known_resistor only"));
+            }
+            _ => {}
+        }
+        for (name, given) in [("load_ohm", take.load_ohm.is_some()), ("added_mass_kg", take.added_mass_kg.is_some())] {
+            if given {
+                return Err(SetupError::new(&field(name), "is of no use in an impedance check"));
+            }
+        }
+        for (name, channel) in [("source_channel", self.source_channel), ("driver_channel", self.driver_channel)] {
+            if take.take.channel(channel).is_none() {
+                let count = take.take.channel_count();
+                let wanted = format!("channels count from 1, and take {} has {count}, not {channel}", i + 1);
+                return Err(SetupError::new(name, &wanted));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// An error unless the value, where given, is above `low` (or equal) and at most `high`, and not 0 or below.
+fn positive(field: &str, value: Option<f64>, low: f64, high: f64) -> Result<(), SetupError> {
+    match value {
+        Some(v) if !(v > 0.0 && v >= low && v <= high) => {
+            let least = if low > 0.0 { format!("{low}") } else { "above 0".to_owned() };
+            Err(SetupError::new(field, &format!("a number from {least} to {high} is wanted, not {v}")))
+        }
+        _ => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::signal::take::Take;
+
+    fn take(role: &str, channels: usize) -> RoleTake {
+        RoleTake::new(role, Take::new(48_000.0, vec![vec![0.1; 10]; channels]).unwrap())
+    }
+
+    fn field_of(setup: &ImpedanceSetup, takes: &[RoleTake]) -> String {
+        setup.check(takes).unwrap_err().field
+    }
+
+    #[test]
+    fn each_fault_names_its_field() {
+        let good = ImpedanceSetup::plain(10.0);
+        assert_eq!(good.check(&[take("driver", 2)]), Ok(()));
+        let with = |change: fn(&mut ImpedanceSetup)| {
+            let mut setup = good.clone();
+            change(&mut setup);
+            field_of(&setup, &[take("driver", 2)])
+        };
+        assert_eq!(with(|s| s.series_resistor_ohm = -10.0), "series_resistor_ohm");
+        assert_eq!(with(|s| s.series_resistor_ohm = f64::NAN), "series_resistor_ohm");
+        assert_eq!(with(|s| s.input_resistance_ohm = Some(0.0)), "input_resistance_ohm");
+        assert_eq!(with(|s| s.series_resistor_relative_uncertainty = Some(5.0)), "series_resistor_relative_uncertainty");
+        assert_eq!(with(|s| s.output_resistance_ohm = Some(-1.0)), "output_resistance_ohm");
+        assert_eq!(with(|s| s.band_hz = Some([200.0, 20.0])), "band_hz");
+        assert_eq!(with(|s| s.driver_channel = 1), "driver_channel");
+        assert_eq!(with(|s| s.driver_channel = 3), "driver_channel");
+        assert_eq!(with(|s| s.source_channel = 0), "source_channel");
+        assert_eq!(field_of(&good, &[]), "takes");
+        assert_eq!(field_of(&good, &[take("driver", 2), take("speech", 2)]), "takes[1].role");
+        assert_eq!(field_of(&good, &[take("known_resistor", 2)]), "takes[0].resistor_ohm");
+        assert_eq!(field_of(&good, &[take("driver", 1)]), "driver_channel");
+        let mut loaded = take("driver", 2);
+        loaded.load_ohm = Some(47.0);
+        assert_eq!(field_of(&good, &[loaded]), "takes[0].load_ohm");
+    }
+
+    #[test]
+    fn json_is_read_strictly() {
+        let read = |json: &str| serde_json::from_str::<ImpedanceSetup>(json);
+        let setup = read(r#"{"series_resistor_ohm":10,"source_channel":1,"driver_channel":2,"coil_model":"semi_inductance"}"#);
+        assert_eq!(setup.unwrap().coil_model.wanted(), Some(CoilModel::SemiInductance));
+        assert!(read(r#"{"series_resistor_ohm":10,"source_channel":1,"driver_channel":2,"colour":1}"#).is_err());
+        assert!(read(r#"{"series_resistor_ohm":"10","source_channel":1,"driver_channel":2}"#).is_err());
+    }
+}

@@ -1,0 +1,141 @@
+//! Whether two channels of a take can be the two nodes of a jig with a driver in it: wiring faults by their marks.
+//!
+//! Passive circuits only take away: |H| ≤ 1, so |H| > 1 is a swap. An open jig shows H = 1 and flat, a short next to
+//! nothing, a dead input something unrelated, one input read twice the very same samples. Thresholds are chosen well
+//! outside of what drivers of 2 to 32 Ω with resistors of 1 to 1000 Ω do.
+
+use super::ratio::RatioCurve;
+use crate::math::fft::Complex64;
+use crate::signal::notice::{Code, Notice};
+
+/// Below this level a take holds nothing (dB below full scale).
+const SILENT_DBFS: f64 = -85.0;
+/// A channel this much weaker than the other and unrelated to it is dead.
+const DEAD_RATIO: f64 = 0.05;
+/// Correlation at no delay that still counts as unrelated.
+const UNRELATED: f64 = 0.2;
+/// Modulus above which a driver reads as open, if flat; and below which as shorted.
+const SHORTED_OHM: f64 = 0.6;
+
+/// What the samples alone give away. Channels counted from 1, for the message.
+pub fn channel_fault(source: &[f64], driver: &[f64], source_channel: usize, driver_channel: usize) -> Option<Notice> {
+    let (xx, yy) = (power(source), power(driver));
+    let loudest_dbfs = 10.0 * xx.max(yy).max(1e-30).log10();
+    if loudest_dbfs < SILENT_DBFS {
+        return Some(Notice::new(Code::Silent, &[("rms_dbfs", loudest_dbfs)]));
+    }
+    if source.iter().zip(driver).all(|(x, y)| (x - y).abs() < 1e-7) {
+        return Some(Notice::new(Code::SameChannels, &[]));
+    }
+    let xy = source.iter().zip(driver).map(|(x, y)| x * y).sum::<f64>() / source.len() as f64;
+    let correlation = xy / (xx * yy).sqrt().max(f64::MIN_POSITIVE);
+    let (weak, strong, channel) = if xx < yy { (xx, yy, source_channel) } else { (yy, xx, driver_channel) };
+    if weak < DEAD_RATIO * DEAD_RATIO * strong && correlation.abs() < UNRELATED {
+        let rms_dbfs = 10.0 * weak.max(1e-20).log10();
+        return Some(Notice::new(Code::DeadChannel, &[("channel", channel as f64), ("rms_dbfs", rms_dbfs)]));
+    }
+    None
+}
+
+fn power(samples: &[f64]) -> f64 {
+    samples.iter().map(|s| s * s).sum::<f64>() / samples.len() as f64
+}
+
+/// What the ratio gives away. `series_resistor_ohm` as stated.
+pub fn ratio_fault(curve: &RatioCurve, series_resistor_ohm: f64) -> Option<Notice> {
+    let modulus: Vec<f64> = curve.lines.iter().map(|l| l.ratio.norm()).collect();
+    let middle = median(modulus.iter().copied())?;
+    let louder = modulus.iter().filter(|m| **m > 1.0).count() as f64 / modulus.len() as f64;
+    if middle > 1.04 && louder > 0.75 {
+        return Some(Notice::new(Code::SwappedChannels, &[("excess_db", 20.0 * middle.log10())]));
+    }
+    let strays = modulus.iter().filter(|m| (**m - middle).abs() > 0.02).count() as f64 / modulus.len() as f64;
+    if middle > 0.9 && strays < 0.02 {
+        let ohm = series_resistor_ohm * middle / (1.0 - middle).abs().max(1e-4);
+        return Some(Notice::new(Code::OpenCircuit, &[("impedance_ohm", ohm)]));
+    }
+    let impedance = |h: Complex64| (h * series_resistor_ohm / (1.0 - h)).norm();
+    let ohm = median(curve.lines.iter().map(|l| impedance(l.ratio)))?;
+    if ohm < SHORTED_OHM {
+        return Some(Notice::new(Code::ShortCircuit, &[("impedance_ohm", ohm)]));
+    }
+    None
+}
+
+/// True where the driver channel comes in upside down: |H| below 1, but against the source.
+pub fn inverted(curve: &RatioCurve) -> bool {
+    median(curve.lines.iter().map(|l| l.ratio.re)).is_some_and(|re| re < 0.0)
+}
+
+/// Level difference in dB of a take with both inputs on one node, where that cannot be: beyond 3 dB.
+pub fn one_clip_fault(curve: &RatioCurve) -> Option<Notice> {
+    let worst = curve.lines.iter().map(|l| 20.0 * l.ratio.norm().max(1e-9).log10());
+    let middle = median(worst)?;
+    (middle.abs() > 3.0).then(|| Notice::new(Code::NotOneClip, &[("difference_db", middle)]))
+}
+
+/// A take with a short that still sees a tenth of the source.
+pub fn short_fault(curve: &RatioCurve) -> Option<Notice> {
+    let middle = median(curve.lines.iter().map(|l| l.ratio.norm()))?;
+    (middle > 0.1).then(|| Notice::new(Code::NotShorted, &[("difference_db", 20.0 * middle.log10())]))
+}
+
+fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let values: Vec<f64> = values.collect();
+    crate::math::robust::median(&values)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::ratio::{Method, RatioLine};
+    use super::*;
+
+    fn curve(h: impl Fn(f64) -> f64) -> RatioCurve {
+        let line = |i: i32| {
+            let hz = 10.0 * 1.1f64.powi(i);
+            RatioLine { frequency_hz: hz, ratio: Complex64::new(h(hz), 0.0), variance: 1e-8 }
+        };
+        let method = Method::WholePeriods;
+        RatioCurve { lines: (0..80).map(line).collect(), method, averages: 4, set_aside: 0, slips: 0, hum_ratio: 0.0 }
+    }
+
+    fn divider(r: f64) -> impl Fn(f64) -> f64 {
+        move |hz: f64| {
+            let z = 6.0 + 50.0 / (1.0 + (hz / 30.0 - 30.0 / hz).powi(2));
+            z / (z + r)
+        }
+    }
+
+    fn code(curve: &RatioCurve, r: f64) -> Option<Code> {
+        ratio_fault(curve, r).map(|n| n.code)
+    }
+
+    #[test]
+    fn wiring_faults_by_their_ratio() {
+        for r in [1.0, 10.0, 47.0, 1000.0] {
+            assert_eq!(code(&curve(divider(r)), r), None, "{r}");
+            assert_eq!(code(&curve(|hz| 1.0 / divider(r)(hz)), r), Some(Code::SwappedChannels), "{r}");
+        }
+        assert_eq!(code(&curve(|_| 0.998), 10.0), Some(Code::OpenCircuit));
+        assert_eq!(code(&curve(|_| 0.07 / 10.07), 10.0), Some(Code::ShortCircuit));
+        assert!(inverted(&curve(|hz| -divider(10.0)(hz))) && !inverted(&curve(divider(10.0))));
+        assert!(one_clip_fault(&curve(divider(10.0))).is_some() && one_clip_fault(&curve(|_| 0.9)).is_none());
+        assert!(short_fault(&curve(divider(10.0))).is_some() && short_fault(&curve(|_| 0.007)).is_none());
+    }
+
+    #[test]
+    fn channel_faults_by_their_samples() {
+        let tone: Vec<f64> = (0..4800).map(|i| 0.2 * (0.05 * f64::from(i)).sin()).collect();
+        let other: Vec<f64> = (0..4800).map(|i| 1e-4 * (0.3 * f64::from(i)).sin()).collect();
+        let half: Vec<f64> = tone.iter().map(|s| 0.5 * s).collect();
+        let code = |x: &[f64], y: &[f64]| channel_fault(x, y, 1, 2).map(|n| n.code);
+        assert_eq!(code(&tone, &half), None);
+        assert_eq!(code(&tone, &tone), Some(Code::SameChannels));
+        assert_eq!(code(&tone, &other), Some(Code::DeadChannel));
+        assert_eq!(channel_fault(&other, &tone, 1, 2).unwrap().numbers["channel"], 1.0);
+        assert_eq!(code(&[0.0; 100], &[0.0; 100]), Some(Code::Silent));
+        // A short's few millivolts follow the source.
+        let short: Vec<f64> = tone.iter().map(|s| 0.005 * s).collect();
+        assert_eq!(code(&tone, &short), None);
+    }
+}
