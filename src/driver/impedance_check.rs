@@ -145,7 +145,8 @@ fn takes_apart(
     let (least, most) = range(|c| c.r_e_ohm);
     let difference = (high_hz / low_hz - 1.0).max(most / least - 1.0);
     if fits.len() < takes.len() || difference > CONTRADICTION {
-        let numbers = [("difference", difference), ("allowed", CONTRADICTION), ("low_hz", low_hz), ("high_hz", high_hz)];
+        let numbers =
+            [("difference", difference), ("allowed", CONTRADICTION), ("low_hz", low_hz), ("high_hz", high_hz)];
         let notice = Notice::new(Code::Contradiction, &numbers);
         if fits.len() == takes.len() && difference < 3.0 * CONTRADICTION {
             reading.warn(notice, true);

@@ -57,7 +57,8 @@ pub fn fit_circuit(points: &[ImpedancePoint], start: &Circuit) -> Option<FittedC
     let mut excess = 0.01;
     let mut last = None;
     for _ in 0..ROUNDS_AT_MOST {
-        let problem = CircuitProblem { points, model: start.model(), scale: scales(&circuit, points, &scatter, excess) };
+        let problem =
+            CircuitProblem { points, model: start.model(), scale: scales(&circuit, points, &scatter, excess) };
         let report = lm::fit(&problem, &circuit.parameters(), &options());
         circuit = Circuit::from_parameters(start.model(), &report.parameters);
         let next = find_excess(&circuit, points, &scatter);
@@ -149,11 +150,8 @@ fn finish(
     let residuals_ohm: Vec<Complex64> = points.iter().map(|p| p.z_ohm - circuit.impedance(p.frequency_hz)).collect();
     let degrees = (points.len() as f64 - 0.5 * n as f64).max(0.5);
     let by_scatter: f64 = residuals_ohm.iter().zip(scatter).map(|(r, s)| r.norm_sqr() / s).sum();
-    let deviance: f64 = residuals_ohm
-        .iter()
-        .zip(&problem.scale)
-        .map(|(r, s)| r.norm_sqr() / (s * s) + 2.0 * (2.0 * s * s).ln())
-        .sum();
+    let deviance: f64 =
+        residuals_ohm.iter().zip(&problem.scale).map(|(r, s)| r.norm_sqr() / (s * s) + 2.0 * (2.0 * s * s).ln()).sum();
     Some(FittedCircuit {
         circuit,
         excess,

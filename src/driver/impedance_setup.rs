@@ -102,7 +102,10 @@ impl ImpedanceSetup {
         positive("output_resistance_ohm", self.output_resistance_ohm, 0.0, 1e6)?;
         if let Some([low, high]) = self.band_hz {
             if !(low > 0.0 && high > low && high.is_finite()) {
-                return Err(SetupError::new("band_hz", "two frequencies in Hz are wanted, the lower one above 0 first"));
+                return Err(SetupError::new(
+                    "band_hz",
+                    "two frequencies in Hz are wanted, the lower one above 0 first",
+                ));
             }
         }
         if self.source_channel == self.driver_channel {
@@ -187,7 +190,10 @@ mod tests {
         assert_eq!(with(|s| s.series_resistor_ohm = -10.0), "series_resistor_ohm");
         assert_eq!(with(|s| s.series_resistor_ohm = f64::NAN), "series_resistor_ohm");
         assert_eq!(with(|s| s.input_resistance_ohm = Some(0.0)), "input_resistance_ohm");
-        assert_eq!(with(|s| s.series_resistor_relative_uncertainty = Some(5.0)), "series_resistor_relative_uncertainty");
+        assert_eq!(
+            with(|s| s.series_resistor_relative_uncertainty = Some(5.0)),
+            "series_resistor_relative_uncertainty"
+        );
         assert_eq!(with(|s| s.output_resistance_ohm = Some(-1.0)), "output_resistance_ohm");
         assert_eq!(with(|s| s.band_hz = Some([200.0, 20.0])), "band_hz");
         assert_eq!(with(|s| s.driver_channel = 1), "driver_channel");
@@ -205,7 +211,8 @@ mod tests {
     #[test]
     fn json_is_read_strictly() {
         let read = |json: &str| serde_json::from_str::<ImpedanceSetup>(json);
-        let setup = read(r#"{"series_resistor_ohm":10,"source_channel":1,"driver_channel":2,"coil_model":"semi_inductance"}"#);
+        let setup =
+            read(r#"{"series_resistor_ohm":10,"source_channel":1,"driver_channel":2,"coil_model":"semi_inductance"}"#);
         assert_eq!(setup.unwrap().coil_model.wanted(), Some(CoilModel::SemiInductance));
         assert!(read(r#"{"series_resistor_ohm":10,"source_channel":1,"driver_channel":2,"colour":1}"#).is_err());
         assert!(read(r#"{"series_resistor_ohm":"10","source_channel":1,"driver_channel":2}"#).is_err());

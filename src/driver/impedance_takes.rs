@@ -51,12 +51,8 @@ pub fn measure(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Measured, B
             return Err(Box::new(fault));
         }
     }
-    let calibrated = calibrate(
-        setup.series_resistor_ohm,
-        setup.resistor_uncertainty(),
-        setup.input_resistance_ohm,
-        &jig_takes,
-    );
+    let calibrated =
+        calibrate(setup.series_resistor_ohm, setup.resistor_uncertainty(), setup.input_resistance_ohm, &jig_takes);
     check_proofs(&calibrated, &mut warnings)?;
     Ok(Measured {
         drivers: curves.iter().map(|c| c.impedance(&calibrated.jig)).collect(),

@@ -33,15 +33,7 @@ pub fn from_frequencies(f_1_hz: f64, f_2_hz: f64, r_e_ohm: f64, z_max_ohm: f64) 
     let ratio = z_max_ohm / r_e_ohm;
     let f_s_hz = (f_1_hz * f_2_hz).sqrt();
     let q_ms = f_s_hz * ratio.sqrt() / (f_2_hz - f_1_hz);
-    Some(ThreeFrequencies {
-        f_s_hz,
-        q_ms,
-        q_es: q_ms / (ratio - 1.0),
-        q_ts: q_ms / ratio,
-        z_max_ohm,
-        f_1_hz,
-        f_2_hz,
-    })
+    Some(ThreeFrequencies { f_s_hz, q_ms, q_es: q_ms / (ratio - 1.0), q_ts: q_ms / ratio, z_max_ohm, f_1_hz, f_2_hz })
 }
 
 /// Reads a curve (rising frequency) whose peak stands at index `peak`, with R_e in Ω. None where the curve does not

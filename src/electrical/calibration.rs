@@ -121,8 +121,13 @@ fn seen_through(jig: &Jig, track: &Track) -> Track {
 fn quiet_mean(track: &Track, f: impl Fn(f64, Complex64) -> Complex64) -> Option<(Complex64, f64)> {
     let quiet = |hz: f64| (QUIET_BAND_HZ.0..=QUIET_BAND_HZ.1).contains(&hz);
     let any = track.points().iter().any(|p| quiet(p.0));
-    let values: Vec<Complex64> =
-        track.points().iter().filter(|p| !any || quiet(p.0)).map(|p| f(p.0, p.1)).filter(|v| v.norm().is_finite()).collect();
+    let values: Vec<Complex64> = track
+        .points()
+        .iter()
+        .filter(|p| !any || quiet(p.0))
+        .map(|p| f(p.0, p.1))
+        .filter(|v| v.norm().is_finite())
+        .collect();
     if values.is_empty() {
         return None;
     }

@@ -86,14 +86,7 @@ pub struct JigSource {
 impl Jig {
     /// A jig with nothing but its resistor.
     pub fn plain(series_resistor_ohm: f64) -> Self {
-        Jig {
-            series_resistor_ohm,
-            channel_ratio: None,
-            gain_ratio: 1.0,
-            leads: None,
-            lead_ohm: 0.0,
-            load_siemens: 0.0,
-        }
+        Jig { series_resistor_ohm, channel_ratio: None, gain_ratio: 1.0, leads: None, lead_ohm: 0.0, load_siemens: 0.0 }
     }
 
     /// The jig moved by a departure.
