@@ -1,4 +1,7 @@
 //! Samples with a rate: takes, test signals, health, periods; and the shape in which every check answers.
+pub mod gaps;
+pub mod health;
+pub mod hum;
 pub mod notice;
 pub mod period_search;
 pub mod periods;

@@ -24,8 +24,7 @@ pub fn scan(bytes: &[u8]) -> Result<Contents, WavError> {
         return Err(WavError::EmptyFile);
     }
     expect_tag(bytes, 0, "RIFF")?;
-    let says =
-        u32_at(bytes, 4).ok_or_else(|| WavError::CutOff { says: 4, has: bytes.len().saturating_sub(8) })? as usize;
+    let says = u32_at(bytes, 4).ok_or(WavError::TooShort { has: bytes.len() })? as usize;
     expect_tag(bytes, 8, "WAVE")?;
     let has = bytes.len() - 8;
     // Some writers forget the pad byte after an odd number of data bytes: one byte missing at the very end is no loss.
