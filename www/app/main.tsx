@@ -1,22 +1,91 @@
-// Entry of the page.
-import { render } from 'preact';
+// Entry of the page: which screen the address names.
+import { Component, render, type ComponentChildren } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
-import { core } from './core/client';
-import { watchForUpdate } from './update';
+import { KeptScreen } from './bench/kept_screen';
+import { PracticeScreen } from './bench/practice_screen';
+import { RecordingScreen } from './bench/recording_screen';
+import { LiveCheck, PracticeCheck } from './bench/running_screen';
+import { onCoreDied } from './core/client';
+import { BenchScreen } from './job/bench_screen';
+import { Start } from './job/start';
+import { useRoute, type Route } from './ui/route';
+import { checkWords } from './words/check';
+import { words } from './words/common';
+import { watchForUpdate, type Update } from './update';
 
-function Page() {
-  const [version, setVersion] = useState('');
+function Screen({ route }: { route: Route }) {
+  const [first = ''] = route.parts;
+  switch (route.name) {
+    case 'setup':
+      return <LiveCheck check={first === 'knock' ? 'knock' : 'impedance'} sensor={route.query.get('sensor') === 'microphone' ? 'microphone' : 'coil'} />;
+    case 'check':
+      return <PracticeCheck route={route} />;
+    case 'practice':
+      return <PracticeScreen />;
+    case 'recording':
+      return <RecordingScreen />;
+    case 'bench':
+      return <BenchScreen />;
+    case 'reading':
+      return <KeptScreen id={first} />;
+    default:
+      return <Start />;
+  }
+}
+
+/** A screen that fails says so and leads back; what was recorded lies in the store. */
+class Guard extends Component<{ children: ComponentChildren }, { fault?: string }> {
+  override state: { fault?: string } = {};
+  static override getDerivedStateFromError = (error: Error) => ({ fault: error.message });
+  override render() {
+    if (this.state.fault === undefined) return this.props.children;
+    return (
+      <main class="card-body">
+        <h1>{words.broken}</h1>
+        <p>{this.state.fault}</p>
+        <p>
+          <a href="#/" onClick={() => this.setState({ fault: undefined as unknown as string })}>
+            {words.toStart}
+          </a>
+        </p>
+      </main>
+    );
+  }
+}
+
+function App() {
+  const route = useRoute();
+  const [update, setUpdate] = useState<Update>();
+  const [died, setDied] = useState(false);
   useEffect(() => {
-    core.version().then(setVersion, (error: Error) => setVersion(error.message));
+    watchForUpdate(setUpdate);
+    onCoreDied(() => setDied(true));
   }, []);
+  const key = [route.name, ...route.parts, route.query.toString()].join('/');
+  // Never in the middle of a check: a reload would lose the take that runs.
+  const idle = route.name === '' || route.name === 'practice' || route.name === 'bench';
   return (
-    <main>
-      <h1>Conewright</h1>
-      <p id="version">{version}</p>
-    </main>
+    <Guard key={key}>
+      {died && (
+        <p class="bar-notice" role="alert">
+          {checkWords.coreDied}{' '}
+          <button type="button" class="text-button" onClick={() => setDied(false)}>
+            {words.understood}
+          </button>
+        </p>
+      )}
+      {update && idle && (
+        <p class="bar-notice" role="status">
+          {words.update.ready}{' '}
+          <button type="button" class="text-button" onClick={update.apply}>
+            {words.update.apply}
+          </button>
+        </p>
+      )}
+      <Screen key={key} route={route} />
+    </Guard>
   );
 }
 
 const place = document.getElementById('page');
-if (place) render(<Page />, place);
-watchForUpdate(() => undefined);
+if (place) render(<App />, place);

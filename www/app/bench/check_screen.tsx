@@ -1,0 +1,242 @@
+// One runner for every check: it shows the step that the core gives, and reports what came of it.
+import { useEffect, useRef, useState } from 'preact/hooks';
+import type { Step } from '../core/types.gen';
+import { href } from '../ui/route';
+import { Page, Sheet, Slip } from '../ui/card';
+import { Button, Fault, Progress, StopButton } from '../ui/controls';
+import { Cautions, Notices } from '../ui/notices';
+import { StepDrawing } from '../ui/drawing';
+import { words } from '../words/common';
+import { checkWords } from '../words/check';
+import { fixed, NBSP } from '../ui/format';
+import type { BenchOf, CheckName } from './core_calls';
+import { FormView, useForm } from './forms';
+import type { Hands } from './hands';
+import { ListenBody, LiveStub } from './live';
+import { useCheck, type CheckRun } from './run_check';
+import { ReadingBody, ReadingStub } from './reading_view';
+import { RefusalBody, RefusalStub } from './refusal_view';
+import type { PracticeOrigin } from '../store/store';
+
+export interface CheckScreenProps<C extends CheckName> {
+  check: C;
+  title: string;
+  bench: BenchOf[C];
+  hands: Hands;
+  partName: string;
+  practice: PracticeOrigin | undefined;
+}
+
+export function CheckScreen<C extends CheckName>(props: CheckScreenProps<C>) {
+  const run = useCheck(props);
+  const { step } = run;
+  const heading = useHeading(step, props.title);
+  useKeys(run);
+  const live = run.running?.kind === 'play' || run.running?.kind === 'listen';
+  const boxes = { part: props.partName, check: props.title, ...(props.practice ? { job: words.practiceBench } : {}), ...(run.takesCount > 0 ? { take: String(run.takesCount) } : {}) };
+  const slip = <Slip back={href('')} backLabel={checkWords.back} boxes={boxes} />;
+  if (!step) {
+    return (
+      <Page kind="check" promise={props.hands.promise}>
+        <Sheet card={<>{slip}<div class="card-body"><h1 tabIndex={-1} ref={heading}>{run.fault ? checkWords.broken : checkWords.preparing}</h1>{run.fault && <Fault text={run.fault} />}</div></>} />
+      </Page>
+    );
+  }
+  return (
+    <Page kind="check" promise={props.hands.promise}>
+      <Body key={step.id} run={run} step={step} live={live} slip={slip} heading={heading} sensor={sensorOf(props)} hands={props.hands} />
+    </Page>
+  );
+}
+
+function sensorOf<C extends CheckName>({ check, bench }: CheckScreenProps<C>): 'coil' | 'microphone' {
+  return check === 'knock' ? (bench as BenchOf['knock']).sensor : 'coil';
+}
+
+interface BodyProps {
+  run: CheckRun;
+  step: Step;
+  live: boolean;
+  slip: preact.ComponentChildren;
+  heading: preact.RefObject<HTMLHeadingElement>;
+  sensor: 'coil' | 'microphone';
+  hands: Hands;
+}
+
+function Body({ run, step, live, slip, heading, sensor, hands }: BodyProps) {
+  const { action } = step;
+  const asks = action.kind === 'tick' ? action : action.kind === 'ask' ? { items: [], picks: [], fields: action.fields } : { items: [], picks: [], fields: [] };
+  const form = useForm(asks.items, asks.picks, asks.fields);
+  if (action.kind === 'done' && run.kept) {
+    return <Sheet card={<>{slip}<ReadingBody kept={run.kept} note={step.note} notices={step.notices} heading={heading} /></>} stub={<ReadingStub kept={run.kept} next={action.next} onChoose={run.choose} />} stubLabel={words.stub} />;
+  }
+  if (action.kind === 'refuse') {
+    return <Sheet card={<>{slip}<RefusalBody notice={action.notice} kept={run.kept} takes={run.takesCount} heading={heading} /></>} stub={<RefusalStub notice={action.notice} choices={step.choices} onChoose={run.choose} kept={run.kept} takesCount={run.takesCount} />} />;
+  }
+  const listening = run.running?.kind === 'listen';
+  return (
+    <Sheet
+      live={live}
+      card={
+        <>
+          {slip}
+          <div class="card-body">
+            {!live && <Stations step={step} />}
+            <Instruction step={step} heading={heading} />
+            <Said run={run} />
+            <Notices notices={step.notices} />
+            {run.running && run.running.kind !== 'listen' && <Doing run={run} hands={hands} />}
+            {action.kind === 'listen' ? <ListenBody run={run} step={step} action={action} running={listening} sensor={sensor} /> : step.drawing && <div class="connect-drawing"><StepDrawing drawing={step.drawing} sensor={sensor} /></div>}
+            <FormView form={form} />
+            {!live && <Cautions cautions={step.cautions} />}
+          </div>
+        </>
+      }
+      stub={live ? <LiveStub run={run} step={step} hands={hands} /> : <StillStub run={run} step={step} form={form} />}
+    />
+  );
+}
+
+function Stations({ step }: { step: Step }) {
+  const all = ['bench_card', 'connect', 'measure', 'read'] as const;
+  return (
+    <ol class="stations" aria-label={checkWords.stagesLabel}>
+      {all.map((stage) => (
+        <li key={stage} class={stage === step.stage ? 'here' : ''} aria-current={stage === step.stage ? 'step' : undefined}>
+          <span>{checkWords.stages[stage]}</span>
+        </li>
+      ))}
+    </ol>
+  );
+}
+
+function Instruction({ step, heading }: { step: Step; heading: preact.RefObject<HTMLHeadingElement> }) {
+  return (
+    <div class="instruction">
+      <h1 ref={heading} tabIndex={-1} aria-live="polite">
+        {step.sentence}
+      </h1>
+      {step.note && <p class="detail">{step.note}</p>}
+    </div>
+  );
+}
+
+function Said({ run }: { run: CheckRun }) {
+  return (
+    <div role="status">
+      {run.said && <p>{run.said}</p>}
+      {run.fault && (
+        <p>
+          <strong>{checkWords.broken}.</strong> {run.fault}
+        </p>
+      )}
+    </div>
+  );
+}
+
+/** Framed bar and seconds left; a bar without a known end tells what is being done. */
+function Doing({ run, hands }: { run: CheckRun; hands: Hands }) {
+  const [now, setNow] = useState(performance.now());
+  useEffect(() => {
+    const timer = setInterval(() => setNow(performance.now()), 200);
+    return () => clearInterval(timer);
+  }, []);
+  const { running } = run;
+  if (!running) return null;
+  const gone = (now - running.beganAt) / 1000;
+  if (running.seconds === undefined) return <p>{<strong>{checkWords.working}</strong>} {running.label}</p>;
+  const left = Math.max(0, (running.seconds - gone) * hands.speed);
+  const label = left > 0.5 ? checkWords.playing(`${fixed(left, 0)}${NBSP}s`) : checkWords.recordingOn;
+  return (
+    <>
+      <Progress done={gone / running.seconds} label={label} />
+      {hands.kind === 'practice' && <p class="note">{checkWords.practiceFast}</p>}
+    </>
+  );
+}
+
+function StillStub({ run, step, form }: { run: CheckRun; step: Step; form: ReturnType<typeof useForm> }) {
+  const { action } = step;
+  const button = 'button' in action ? action.button : undefined;
+  const asks = action.kind === 'tick' || action.kind === 'ask' || action.kind === 'confirm';
+  const press = () => {
+    if (!asks) return run.go();
+    if (form.faulty) return form.set({ ...form.state, insist: true });
+    run.confirm(form.answers());
+  };
+  const busy = run.running !== undefined;
+  return (
+    <>
+      <div class="buttons">
+        {button && (
+          <Button kind="main" onPress={press} {...(busy ? { notYet: checkWords.preparing } : form.notYet ? { notYet: form.notYet } : {})}>
+            {button}
+          </Button>
+        )}
+        {action.kind === 'analyse' && run.fault && (
+          <Button kind="main" onPress={run.go}>
+            {checkWords.tryAgain}
+          </Button>
+        )}
+        {busy && (run.running?.kind === 'analyse' || run.running?.kind === 'prepare') && <StopButton onPress={run.stop} />}
+      </div>
+      {step.choices.map((choice) => (
+        <div key={choice.id}>
+          <Button kind="quiet" onPress={() => run.choose(choice.id)}>
+            {choice.label}
+          </Button>
+          {choice.help && <p class="note">{choice.help}</p>}
+        </div>
+      ))}
+      {step.id !== 'bench_card' && !busy && (
+        <button type="button" class="text-button foot" onClick={run.stepBack}>
+          {checkWords.stepBack}
+        </button>
+      )}
+    </>
+  );
+}
+
+/** A new step begins at its heading; a sentence that changes within a step is spoken by itself. */
+function useHeading(step: Step | undefined, title: string): preact.RefObject<HTMLHeadingElement> {
+  const heading = useRef<HTMLHeadingElement>(null);
+  const first = useRef(true);
+  useEffect(() => {
+    document.title = `${step?.sentence ?? title} · ${title} · ${words.name}`;
+  }, [step?.sentence, title]);
+  useEffect(() => {
+    if (!step) return;
+    // Buttons of a series in course keep the focus; everything else starts at the top.
+    if (!first.current || document.activeElement === document.body) {
+      window.scrollTo(0, 0);
+      heading.current?.focus({ preventScroll: true });
+    }
+    first.current = false;
+  }, [step?.id]);
+  return heading;
+}
+
+/** Esc stops at any moment. The space bar takes the knocks, or stops what plays. */
+function useKeys(run: CheckRun): void {
+  const latest = useRef(run);
+  latest.current = run;
+  useEffect(() => {
+    const key = (event: KeyboardEvent) => {
+      const { running, knocks, stop, keepKnocks } = latest.current;
+      if (!running) return;
+      if (event.key === 'Escape') {
+        event.preventDefault();
+        stop();
+      } else if (event.key === ' ' && !isControl(event.target)) {
+        event.preventDefault();
+        if (running.kind === 'listen' && knocks.some((k) => !k.set_aside)) keepKnocks();
+        else if (running.kind === 'play' || running.kind === 'listen') stop();
+      }
+    };
+    window.addEventListener('keydown', key);
+    return () => window.removeEventListener('keydown', key);
+  }, []);
+}
+
+/** A focused control keeps its own meaning of the space bar. */
+const isControl = (target: EventTarget | null) => target instanceof Element && target.closest('button, input, select, a, summary, textarea') !== null;

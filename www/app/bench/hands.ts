@@ -1,0 +1,52 @@
+// What a running check uses to play and to hear: the sound of this computer, or the practice bench. One shape for both,
+// so that the very same screens lead through either.
+import type { Level } from '../audio/level';
+import type { PageTake, Stimulus } from '../core/types.gen';
+
+export interface HeardTake extends PageTake {
+  /** One sentence; the take does not count. */
+  voided?: string;
+}
+
+export interface ListenPlan {
+  channel: number;
+  wantedKnocks: number;
+  maxS: number;
+  loadOhm: number | null;
+  addedMassKg: number | null;
+  onLevel: (level: Level) => void;
+  /** Everything heard so far, now and then. */
+  onHeard: (take: PageTake) => void;
+  signal: AbortSignal;
+}
+
+export interface Ear {
+  /** Ends the take; it counts. */
+  stop: () => void;
+  done: Promise<HeardTake>;
+}
+
+export interface PlayPlan {
+  stimulus: Stimulus;
+  role: string;
+  resistorOhm: number | null;
+  samples: Float32Array;
+  tailS: number;
+  onLevel: (level: Level) => void;
+  signal: AbortSignal;
+}
+
+export interface Hands {
+  kind: 'live' | 'practice';
+  rateHz: number;
+  /** How many times faster than a clock it runs. */
+  speed: number;
+  /** What stands in the head of the page. */
+  promise: string;
+  inputLabel: string;
+  play: (plan: PlayPlan) => Promise<HeardTake>;
+  listen: (plan: ListenPlan) => Promise<Ear>;
+  /** Silence at once. */
+  stop: () => void;
+  close: () => void;
+}

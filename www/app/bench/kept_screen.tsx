@@ -1,0 +1,89 @@
+// A kept reading, opened again; it can be analysed again with the core of today.
+import { useEffect, useState } from 'preact/hooks';
+import { keepReading, readingById, takeById, type KeptReading } from '../job/keeping';
+import type { PageTake } from '../core/types.gen';
+import { Page, Sheet, Slip } from '../ui/card';
+import { Button, Fault } from '../ui/controls';
+import { useTitle } from '../ui/focus';
+import { go, href } from '../ui/route';
+import { checkWords } from '../words/check';
+import { words } from '../words/common';
+import { readingWords } from '../words/reading';
+import { setupWithTakes } from './analysis';
+import { analyse } from './core_calls';
+import { ReadingBody, ReadingStub } from './reading_view';
+import { RefusalBody, RefusalStub } from './refusal_view';
+
+export function KeptScreen({ id }: { id: string }) {
+  const [kept, setKept] = useState<KeptReading | 'missing'>();
+  useEffect(() => {
+    setKept(undefined);
+    void readingById(id).then((found) => setKept(found ?? 'missing'));
+  }, [id]);
+  if (kept === undefined) return null;
+  return kept === 'missing' ? <Missing /> : <Shown key={kept.id} kept={kept} />;
+}
+
+function Shown({ kept }: { kept: KeptReading }) {
+  const heading = useTitle<HTMLHeadingElement>(`${kept.partName}, ${titleOf(kept)}`);
+  const [fault, setFault] = useState('');
+  const again = async () => {
+    try {
+      go(href('reading', [(await analyseAgain(kept)).id]));
+    } catch (error) {
+      setFault(error instanceof Error ? error.message : String(error));
+    }
+  };
+  const slip = <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: kept.partName, check: titleOf(kept), ...(kept.practice ? { job: words.practiceBench } : {}), take: String(kept.takes.length) }} />;
+  const { refusal } = kept.reading;
+  const trouble = fault && <Fault text={fault} />;
+  if (refusal) {
+    return (
+      <Page kind="check">
+        <Sheet card={<>{slip}<RefusalBody notice={refusal} kept={kept} takes={kept.takes.length} heading={heading} /></>} stub={<>{trouble}<RefusalStub notice={refusal} choices={[]} onChoose={() => undefined} kept={kept} takesCount={kept.takes.length} /><Button kind="quiet" onPress={() => void again()}>{words.analyseAgain}</Button></>} />
+      </Page>
+    );
+  }
+  return (
+    <Page kind="check">
+      <Sheet card={<>{slip}<ReadingBody kept={kept} heading={heading} /></>} stub={<>{trouble}<ReadingStub kept={kept} next={[]} again={{ label: words.analyseAgain, onPress: () => void again() }} /></>} />
+    </Page>
+  );
+}
+
+export function titleOf(kept: KeptReading): string {
+  const sensor = kept.setup['sensor'];
+  if (kept.check === 'knock') return sensor === 'microphone' ? words.checks.knock_microphone : words.checks.knock_coil;
+  return words.checks.impedance;
+}
+
+/** Reads the kept takes anew; the earlier reading stays as it was. */
+export async function analyseAgain(kept: KeptReading): Promise<KeptReading> {
+  const takes = await Promise.all(kept.takes.map((use) => takeById(use.id)));
+  const whole = takes.filter((t): t is PageTake => t !== undefined);
+  if (whole.length < kept.takes.length) throw new Error(readingWords.takeGone);
+  const reading = await analyse(setupWithTakes(kept.setup, kept.takes), whole);
+  const { id: _id, createdAt: _createdAt, ...rest } = kept;
+  return keepReading({ ...rest, reading });
+}
+
+function Missing() {
+  const heading = useTitle<HTMLHeadingElement>(readingWords.missing);
+  return (
+    <Page kind="check">
+      <Sheet
+        card={
+          <div class="card-body">
+            <h1 ref={heading} tabIndex={-1}>
+              {readingWords.missing}
+            </h1>
+            <p>{readingWords.missingHelp}</p>
+            <Button kind="main" href={href('')}>
+              {readingWords.start}
+            </Button>
+          </div>
+        }
+      />
+    </Page>
+  );
+}

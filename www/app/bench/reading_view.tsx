@@ -1,0 +1,192 @@
+// A reading: figures, outcome with its reason, cautions, evidence, budget; on the stub what next and what to take along.
+import type { Choice, Figure, Notice, Reading } from '../core/types.gen';
+import type { KeptReading } from '../job/keeping';
+import { keepingTrouble } from '../job/keeping';
+import { when } from '../job/when';
+import { Button } from '../ui/controls';
+import { FigureView, figureText } from '../ui/figure';
+import { fixed, NBSP, significant } from '../ui/format';
+import { Notices, OutcomeView } from '../ui/notices';
+import { href } from '../ui/route';
+import { Rich, Symbol } from '../ui/symbol';
+import { Budgets } from '../ui/tables';
+import { usePrinting } from '../ui/printing';
+import { figureWords, spell } from '../words/figures';
+import { readingWords } from '../words/reading';
+import { STORE_PROBLEM_WORDS } from '../words/store-problems';
+import { evidenceOf, LEADS, ROWS } from './evidence';
+import { column } from './curves';
+import { TakeAway } from './take_away';
+import { Truth } from './truth';
+
+const w = readingWords;
+
+export function ReadingBody({ kept, note, notices = [], heading }: { kept: KeptReading; note?: string; notices?: Notice[]; heading: preact.RefObject<HTMLHeadingElement> }) {
+  const { reading } = kept;
+  const present = (names: string[]) => names.filter((n) => reading.values[n]);
+  const leads = present(LEADS[reading.check] ?? []);
+  const rows = present(ROWS[reading.check] ?? []).filter((n) => !leads.includes(n));
+  const rest = Object.keys(reading.values).filter((n) => !leads.includes(n) && !rows.includes(n));
+  const printing = usePrinting();
+  return (
+    <div class="card-body">
+      <h1 class="unheard" ref={heading} tabIndex={-1}>
+        {w.headline(kept.partName)}
+      </h1>
+      <div class="leads">
+        {leads.map((name) => figureOf(reading, name, true))}
+        <OutcomeView outcome={reading.outcome} reason={reasonOf(reading)} />
+      </div>
+      {rows.length > 0 && <div class="figure-row">{rows.map((name) => figureOf(reading, name))}</div>}
+      <Notices notices={[...reading.warnings, ...notices]} />
+      {evidenceOf(reading)}
+      {note && <p>{note}</p>}
+      {reading.check === 'knock' && !reading.values['q_es'] && (
+        <p class="note">
+          <Rich text={w.knockOnly} />
+        </p>
+      )}
+      <Alongside reading={reading} />
+      <Rest reading={reading} names={rest} />
+      <Budgets values={reading.values as Record<string, Figure>} open={printing} />
+      {kept.practice && <Truth practice={kept.practice} reading={reading} />}
+      <Computed kept={kept} />
+    </div>
+  );
+}
+
+function figureOf(reading: Reading, name: string, lead = false) {
+  const figure = reading.values[name];
+  return figure && <FigureView key={name} name={name} figure={figure} lead={lead} />;
+}
+
+/** Why the outcome is what it is, in one or two sentences. */
+function reasonOf(reading: Reading): string {
+  if (reading.outcome === 'doubtful') return w.reason.doubtful;
+  const percent = column(reading, 'residual', 'percent');
+  if (!percent || percent.length === 0) return w.reason.reading;
+  const sizes = Array.from(percent, Math.abs).sort((a, b) => a - b);
+  return w.reason.readingFit(`${significant(sizes[Math.floor(sizes.length / 2)] ?? 0, 1)}${NBSP}%`);
+}
+
+/** The handbooks' reading beside the fitted one. */
+function Alongside({ reading }: { reading: Reading }) {
+  const names = Object.keys(reading.alongside);
+  if (names.length === 0) return null;
+  return (
+    <section>
+      <h2>{w.alongside}</h2>
+      <p class="note">{w.alongsideHelp}</p>
+      <div class="table-scroll" tabIndex={0} role="region" aria-label={w.alongside}>
+      <table class="table">
+        <thead>
+          <tr>
+            <th scope="col">{w.figure}</th>
+            <th scope="col" class="n">{w.fitted}</th>
+            <th scope="col" class="n">{w.threeFrequency}</th>
+            <th scope="col" class="n">{w.apart}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {names.map((name) => {
+            const other = reading.alongside[name];
+            const bare = name.replace(/^three_frequency_/, '');
+            const fitted = reading.values[bare];
+            if (!other) return null;
+            return (
+              <tr key={name}>
+                <th scope="row">
+                  <Named name={bare} />
+                </th>
+                <td class="n">{fitted ? figureText(bare, fitted) : '\u2013'}</td>
+                <td class="n">{figureText(bare, other)}</td>
+                <td class="n">{fitted ? fixed((other.value / fitted.value - 1) * 100, 1) + NBSP + '%' : '\u2013'}</td>
+              </tr>
+            );
+          })}
+        </tbody>
+      </table>
+      </div>
+    </section>
+  );
+}
+
+function Named({ name }: { name: string }) {
+  const { symbol, label } = figureWords(name);
+  return (
+    <>
+      {symbol && <Symbol of={symbol} />} {label}
+    </>
+  );
+}
+
+function Rest({ reading, names }: { reading: Reading; names: string[] }) {
+  if (names.length === 0) return null;
+  return (
+    <section>
+      <h2>{w.more}</h2>
+      <dl class="numbers-list pairs">
+        {names.map((name) => {
+          const figure = reading.values[name];
+          return (
+            figure && (
+              <div key={name}>
+                <dt>
+                  <Named name={name} />
+                </dt>
+                <dd>{figureText(name, figure)}</dd>
+              </div>
+            )
+          );
+        })}
+      </dl>
+    </section>
+  );
+}
+
+function Computed({ kept }: { kept: KeptReading }) {
+  const { computed_with, chosen } = kept.reading;
+  const rows: [string, string][] = [[w.method, computed_with.method], ...Object.entries(chosen).map(([k, v]): [string, string] => [cap(spell(k)), spell(String(v))]), [w.version, computed_with.version], [w.made, when(kept.createdAt)]];
+  return (
+    <section>
+      <h2>{w.chosen}</h2>
+      <dl class="numbers-list pairs plain">
+        {rows.map(([label, value]) => (
+          <div key={label}>
+            <dt>{label}</dt>
+            <dd>{value}</dd>
+          </div>
+        ))}
+      </dl>
+    </section>
+  );
+}
+
+const cap = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
+
+export function ReadingStub({ kept, next, onChoose, again }: { kept: KeptReading; next: Choice[]; onChoose?: (id: string) => void; again?: { label: string; onPress: () => void } }) {
+  const trouble = keepingTrouble();
+  return (
+    <>
+      <h2>{w.whatNext}</h2>
+      {next.map((choice, i) => (
+        <div key={choice.id}>
+          <Button kind={i === 0 ? 'main' : 'quiet'} onPress={() => onChoose?.(choice.id)}>
+            {choice.label}
+          </Button>
+          {choice.help && <p class="note">{choice.help}</p>}
+        </div>
+      ))}
+      {again && (
+        <Button kind="plain" onPress={again.onPress}>
+          {again.label}
+        </Button>
+      )}
+      <Button kind={next.length === 0 ? 'main' : 'plain'} href={href('')}>
+        {w.start}
+      </Button>
+      <TakeAway kept={kept} />
+      <p class="note foot">{trouble ? `${STORE_PROBLEM_WORDS[trouble.code].what} ${STORE_PROBLEM_WORDS[trouble.code].remedy}` : w.kept}</p>
+    </>
+  );
+}

@@ -1,0 +1,63 @@
+// Opens the hands for the check that the address names, and hands over to the runner.
+import { useEffect, useState } from 'preact/hooks';
+import { go, href, type Route } from '../ui/route';
+import { words } from '../words/common';
+import { CheckScreen, type CheckScreenProps } from './check_screen';
+import { practiceDrivers, type BenchOf, type CheckName } from './core_calls';
+import { putDown, takeUp } from './open_hands';
+import { practiceHands } from './practice_hands';
+import { SetupScreen } from './setup_screen';
+
+/** What is printed on the resistor of the practice bench. */
+const PRACTICE_OHM = 47;
+
+type Props = CheckScreenProps<CheckName>;
+
+/** A live check: set up first, as sound opens only at a press. */
+export function LiveCheck({ check, sensor }: { check: CheckName; sensor: 'coil' | 'microphone' }) {
+  const [props, setProps] = useState<Props>();
+  useEffect(() => putDown, []);
+  if (props) return <CheckScreen {...props} />;
+  return (
+    <SetupScreen
+      check={check}
+      sensor={sensor}
+      onOpened={(opened) => {
+        takeUp(opened.hands);
+        setProps({ ...opened, practice: undefined });
+      }}
+    />
+  );
+}
+
+/** A check on the practice bench needs nothing opened. */
+export function PracticeCheck({ route }: { route: Route }) {
+  const [props, setProps] = useState<Props>();
+  const [kind = 'impedance'] = route.parts;
+  const driver = route.query.get('practice') ?? '';
+  const fault = route.query.get('fault') ?? 'none';
+  useEffect(() => {
+    const check: CheckName = kind === 'impedance' ? 'impedance' : 'knock';
+    const sensor = kind === 'knock_microphone' ? 'microphone' : 'coil';
+    const hands = practiceHands({ driver, fault, sensor });
+    takeUp(hands);
+    practiceDrivers().then(
+      (drivers) => {
+        const found = drivers.find((d) => d.id === driver);
+        if (!found) return go(href('practice'), true);
+        const title = words.checks[kind as keyof typeof words.checks] ?? words.checks[check];
+        setProps({ check, title, hands, partName: found.name, practice: { driver, fault, seed: 1 }, bench: practiceBench(check, sensor, hands.rateHz) });
+      },
+      () => go(href('practice'), true),
+    );
+    return putDown;
+  }, []);
+  return props ? <CheckScreen {...props} /> : null;
+}
+
+function practiceBench(check: CheckName, sensor: 'coil' | 'microphone', rateHz: number): BenchOf[CheckName] {
+  if (check === 'impedance') {
+    return { series_resistor_ohm: PRACTICE_OHM, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), source_channel: 1, driver_channel: 2, output: 'headphones', limit_v: null, rate_hz: rateHz, new_device: false, practice: true };
+  }
+  return { sensor, channel: 1, socket: sensor === 'coil' ? 'line' : null, r_e_ohm: null, input_resistance_ohm: sensor === 'coil' ? 47_000 : null, effective_diameter_m: null, practice: true };
+}

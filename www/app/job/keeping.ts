@@ -1,0 +1,108 @@
+// Takes, readings and the bench as they are kept in this browser. Where the browser keeps nothing, memory holds them
+// until the page is closed, and the page says so: nothing that was recorded is lost to a full or closed store.
+import type { PageTake, Reading } from '../core/types.gen';
+import { store, StoreProblem, type KeptReading, type NewReading, type NewTake } from '../store/store';
+
+export type { KeptReading } from '../store/store';
+
+export interface MyBench {
+  seriesResistorOhm?: number;
+  tolerancePercent?: number;
+  output?: 'headphones' | 'amplifier';
+  sourceChannel?: number;
+  knockChannel?: number;
+  socket?: 'line' | 'microphone' | 'headset';
+  inputResistanceOhm?: number;
+  meter?: string;
+  inputDevice?: { id: string; label: string };
+  outputDevice?: { id: string; label: string };
+}
+
+const memory = { takes: new Map<string, PageTake>(), readings: new Map<string, KeptReading>(), bench: undefined as MyBench | undefined };
+let trouble: StoreProblem | undefined;
+let count = 0;
+
+/** Why the store does not keep, if so. */
+export const keepingTrouble = () => trouble;
+
+async function orMemory<T>(work: () => Promise<T>, instead: () => T): Promise<T> {
+  try {
+    return await work();
+  } catch (error) {
+    if (!(error instanceof StoreProblem)) throw error;
+    if (error.code !== 'not_there') trouble = error;
+    return instead();
+  }
+}
+
+/** Keeps a finished take at once; answers its id. */
+export function keepTake(take: PageTake, about: NewTake): Promise<string> {
+  return orMemory(
+    async () => (await store.keepTake(take, about)).id,
+    () => {
+      const id = `memory-${++count}`;
+      memory.takes.set(id, take);
+      return id;
+    },
+  );
+}
+
+export function keepReading(reading: NewReading): Promise<KeptReading> {
+  return orMemory(
+    () => store.keepReading(reading),
+    () => {
+      const kept = { ...reading, id: `memory-${++count}`, createdAt: Date.now() };
+      memory.readings.set(kept.id, kept);
+      return kept;
+    },
+  );
+}
+
+export async function listReadings(): Promise<KeptReading[]> {
+  const kept = await orMemory(() => store.list('readings'), () => []);
+  return [...memory.readings.values(), ...kept].sort((a, b) => b.createdAt - a.createdAt);
+}
+
+export async function readingById(id: string): Promise<KeptReading | undefined> {
+  const held = memory.readings.get(id);
+  if (held) return held;
+  const kept = await orMemory<KeptReading | undefined>(() => store.get('readings', id), () => undefined);
+  return kept?.deletedAt === undefined ? kept : undefined;
+}
+
+export async function takeById(id: string): Promise<PageTake | undefined> {
+  return memory.takes.get(id) ?? (await orMemory<PageTake | undefined>(() => store.samples(id), () => undefined));
+}
+
+/** Deletes a reading and those of its takes that no other reading uses. Answers what brings them back. */
+export async function removeReading(kept: KeptReading): Promise<() => Promise<void>> {
+  const held = memory.readings.get(kept.id);
+  if (held) {
+    memory.readings.delete(kept.id);
+    return async () => void memory.readings.set(held.id, held);
+  }
+  const others = (await store.list('readings')).filter((r) => r.id !== kept.id).flatMap((r) => r.takes.map((t) => t.id));
+  const own = kept.takes.map((t) => t.id).filter((id) => !others.includes(id) && !memory.takes.has(id));
+  await store.delete('readings', kept.id);
+  for (const id of own) await store.delete('takes', id);
+  return async () => {
+    await store.undelete('readings', kept.id);
+    for (const id of own) await store.undelete('takes', id);
+  };
+}
+
+export async function keptBytes(): Promise<number> {
+  const held = [...memory.takes.values()].reduce((sum, t) => sum + t.channels.reduce((s, c) => s + c.byteLength, 0), 0);
+  return held + (await orMemory(async () => (await store.sizes()).sampleBytes, () => 0));
+}
+
+export async function loadBench(): Promise<MyBench> {
+  return memory.bench ?? (await orMemory(async () => (await store.readSetting<MyBench>('bench')) ?? {}, () => ({})));
+}
+
+export async function saveBench(bench: MyBench): Promise<void> {
+  memory.bench = bench;
+  await orMemory(() => store.keepSetting('bench', bench), () => undefined);
+}
+
+export type { Reading };

@@ -1,0 +1,16 @@
+// Chooses the drawing of a step.
+import type { Drawing } from '../../core/types.gen';
+import { DividerDrawing } from './wiring_divider';
+import { KnockDrawing } from './wiring_knock';
+
+export function StepDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'coil' | 'microphone' }) {
+  switch (drawing.kind) {
+    case 'two_channel_divider':
+    case 'same_node':
+    case 'known_resistor':
+    case 'shorted_leads':
+      return <DividerDrawing drawing={drawing} />;
+    default:
+      return <KnockDrawing drawing={drawing} sensor={sensor} />;
+  }
+}

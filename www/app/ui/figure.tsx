@@ -1,0 +1,42 @@
+// A figure with its ±; both end at the same decimal place.
+import type { Figure as CoreFigure } from '../core/types.gen';
+import { NBSP, pair, significant } from './format';
+import { figureWords } from '../words/figures';
+import { words } from '../words/common';
+import { Symbol } from './symbol';
+
+/** Text of a figure in the unit shown, for lists and tables. */
+export function figureText(name: string, figure: CoreFigure): string {
+  const { unit, scale } = figureWords(name);
+  const tail = unit ? NBSP + unit : '';
+  if (figure.half_width_95 == null) return significant(figure.value / scale, 4) + tail;
+  const { value, plusMinus } = pair(figure.value / scale, figure.half_width_95 / scale);
+  return `${value}${NBSP}±${NBSP}${plusMinus}${tail}`;
+}
+
+export function FigureView({ name, figure, lead, beside }: { name: string; figure: CoreFigure; lead?: boolean; beside?: string }) {
+  const { symbol, label, unit, scale } = figureWords(name);
+  const has = figure.half_width_95 != null;
+  const rounded = has ? pair(figure.value / scale, (figure.half_width_95 ?? 0) / scale) : undefined;
+  return (
+    <div class={`figure ${lead ? 'lead' : ''}`}>
+      <div class="what">
+        {symbol && <Symbol of={symbol} />} <span>{label}</span>
+      </div>
+      <div class="number">
+        <span class="value">{rounded ? rounded.value : significant(figure.value / scale, 4)}</span>
+        {rounded ? (
+          <span class="plus-minus">
+            ±{NBSP}
+            {rounded.plusMinus}
+            {unit && <span class="unit">{NBSP + unit}</span>}
+          </span>
+        ) : (
+          unit && <span class="plus-minus bare-unit">{unit}</span>
+        )}
+      </div>
+      {!has && figure.reason && <p class="beside">{`${words.noUncertainty} ${figure.reason}`}</p>}
+      {beside && <p class="beside">{beside}</p>}
+    </div>
+  );
+}

@@ -1,0 +1,92 @@
+// Names of figures, columns and sources of uncertainty, with the unit shown. `scale` is the SI size of one shown unit.
+
+export interface FigureWords {
+  symbol?: string;
+  label: string;
+  unit: string;
+  scale: number;
+}
+
+const of = (symbol: string | undefined, label: string, unit = '', scale = 1): FigureWords => ({ symbol, label, unit, scale });
+
+const FIGURES: Record<string, FigureWords> = {
+  f_s_hz: of('f_s', 'resonance', 'Hz'),
+  q_ms: of('q_ms', 'mechanical'),
+  q_es: of('q_es', 'electrical'),
+  q_ts: of('q_ts', 'total'),
+  r_e_ohm: of('r_e', 'DC resistance', 'Ω'),
+  z_max_ohm: of('z_max', 'at resonance', 'Ω'),
+  r_es_ohm: of('r_es', 'motional', 'Ω'),
+  l_e_h: of('l_e', 'inductance', 'mH', 1e-3),
+  k_ohm_s_n: of('k', 'lossy coil', 'Ω sⁿ'),
+  n: of('n', 'exponent of the coil'),
+  l_2_h: of('l_2', 'second inductance', 'mH', 1e-3),
+  r_2_ohm: of('r_2', 'beside it', 'Ω'),
+  m_ms_kg: of('m_ms', 'moving mass', 'g', 1e-3),
+  c_ms_m_per_n: of('c_ms', 'compliance', 'mm/N', 1e-3),
+  r_ms_kg_per_s: of('r_ms', 'mechanical loss', 'kg/s'),
+  bl_t_m: of('bl', 'motor', 'T·m'),
+  s_d_m2: of('s_d', 'cone area', 'cm²', 1e-4),
+  v_as_m3: of('v_as', 'volume as stiff as the suspension', 'l', 1e-3),
+  eta_0: of('eta_0', 'efficiency', '%', 1e-2),
+};
+
+const UNITS: [RegExp, string, number][] = [
+  [/_hz$/, 'Hz', 1],
+  [/_ohm$/, 'Ω', 1],
+  [/_h$/, 'mH', 1e-3],
+  [/_db$/, 'dB', 1],
+  [/_dbfs$/, 'dB', 1],
+  [/_s$/, 's', 1],
+  [/_v$/, 'V', 1],
+  [/_percent$/, '%', 1],
+  [/_deg$/, '°', 1],
+];
+
+/** Words of a figure; an unknown name is spelled out rather than dropped. */
+export function figureWords(name: string): FigureWords {
+  const known = FIGURES[name];
+  if (known) return known;
+  const bare = name.replace(/^three_frequency_/, '');
+  if (bare !== name && FIGURES[bare]) return FIGURES[bare];
+  const unit = UNITS.find(([tail]) => tail.test(name));
+  return of(undefined, spell(unit ? name.replace(unit[0], '') : name), unit?.[1] ?? '', unit?.[2] ?? 1);
+}
+
+export const spell = (name: string) => name.replaceAll('_', ' ');
+
+const COLUMNS: Record<string, string> = {
+  frequency_hz: 'frequency, Hz',
+  magnitude_ohm: '|Z|, Ω',
+  phase_deg: 'phase, °',
+  magnitude_standard_uncertainty_ohm: 'one standard uncertainty of |Z|, Ω',
+  percent: 'measured less fit, %',
+  time_s: 'time, s',
+};
+
+export function columnWords(name: string): string {
+  const known = COLUMNS[name];
+  if (known) return known;
+  const { label, unit } = figureWords(name);
+  return unit ? `${label}, ${unit}` : label;
+}
+
+const SOURCES: Record<string, string> = {
+  noise: 'noise (scatter between periods)',
+  scatter: 'scatter between knocks',
+  series_resistor: 'the known resistor',
+  gain_match: 'match of the two inputs',
+  leads: 'leads and clips',
+  input_loading: 'loading by the inputs',
+  input_resistance: 'resistance of the input',
+  input_poles: 'coupling of the input',
+  temperature: 'temperature of the coil',
+  level: 'level and travel',
+  coil_model: 'choice of the coil model',
+  load_resistor: 'the load resistor',
+  added_mass: 'the weight on the cone',
+  mode: 'second mode',
+  amplitude: 'ring amplitude',
+};
+
+export const sourceWords = (source: string) => SOURCES[source] ?? spell(source);

@@ -1,0 +1,74 @@
+// The start: equipment, kept readings, my bench.
+
+export const startWords = {
+  question: 'What have you got at hand?',
+  about: 'Conewright measures old loudspeakers with what you already own, one part at a time, and nothing you record leaves this device.',
+  nothingElse: 'Nothing else needed',
+  later: 'Not open yet: this check comes later.',
+  plates: {
+    phone: {
+      title: 'Only this phone or laptop',
+      does: 'Knock on the cone, heard by the microphone.',
+      gives: 'Gives {f_s} within about 0.4\u00a0%, {q_ms} within about 3\u00a0%',
+    },
+    cable: {
+      title: 'A cable into the input',
+      does: 'Knock. The coil itself is the sensor. With a resistor across it, all three {q}.',
+      gives: 'Gives {f_s}, {q_ms}, more surely',
+    },
+    meter: {
+      title: 'A multimeter',
+      does: 'By meter: impedance tone by tone, through one resistor.',
+      gives: 'Will give {r_e}, {f_s}, all three {q}',
+    },
+    amplifier: {
+      title: 'An amplifier and one resistor',
+      does: 'Impedance, heard by the microphone.',
+      gives: 'Will give {z}, {f_s}, {q_ts}',
+    },
+    stereo: {
+      title: 'A stereo line input and one resistor',
+      does: 'Impedance, in one take. A headphone output is enough to drive it.',
+      gives: 'Gives {z} with phase, every figure',
+    },
+    recording: {
+      title: 'A recording',
+      does: 'Open a WAV file made anywhere.',
+      gives: 'Gives what the recording can prove',
+    },
+    practice: {
+      title: 'No hardware',
+      does: 'The practice bench: invented drivers with known faults, and the very same checks.',
+      gives: 'Gives you the hang of it, within a minute',
+    },
+  },
+  kept: {
+    title: 'Kept readings',
+    empty: 'Nothing here yet. Start with the practice bench, or with what you have at hand.',
+    open: 'Open',
+    again: 'Analyse again',
+    againNamed: (part: string) => `Analyse ${part} again`,
+    remove: 'Delete',
+    removeNamed: (part: string) => `Delete ${part}`,
+    removed: (part: string) => `${part} is deleted.`,
+    undo: 'Put it back',
+    analysing: 'Analysing the kept takes again.',
+    sum: (count: number, size: string) =>
+      count === 1 ? `One reading, ${size} with its takes, kept in this browser only.` : `${count} readings, ${size} with their takes, kept in this browser only.`,
+    save: 'Save what matters as a file before you clear the browser.',
+    unavailable: 'This browser keeps nothing for this page. Readings last until the page is closed; save them as files.',
+    practice: 'practice',
+  },
+  myBench: {
+    title: 'My bench',
+    edit: 'Change my bench',
+    empty: 'Not filled in yet. It is asked once, when a check needs it.',
+    resistor: 'Known resistor',
+    tolerance: 'within',
+    output: 'Driven by',
+    input: 'Input',
+    inputResistance: 'Resistance of the input',
+    notKnown: 'not known',
+    systemInput: 'as the system chooses',
+  },
+};
