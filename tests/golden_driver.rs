@@ -29,11 +29,9 @@ fn coil(c: &Value) -> Coil {
     match c["coil"].as_str() {
         Some("inductance") => Coil::Inductance { l_e_h: number(c, "l_e_h") },
         Some("semi_inductance") => Coil::SemiInductance { k_ohm_s_n: number(c, "k_ohm_s_n"), n: number(c, "n") },
-        Some("two_inductances") => Coil::TwoInductances {
-            l_e_h: number(c, "l_e_h"),
-            l_2_h: number(c, "l_2_h"),
-            r_2_ohm: number(c, "r_2_ohm"),
-        },
+        Some("two_inductances") => {
+            Coil::TwoInductances { l_e_h: number(c, "l_e_h"), l_2_h: number(c, "l_2_h"), r_2_ohm: number(c, "r_2_ohm") }
+        }
         other => panic!("unknown coil {other:?}"),
     }
 }
