@@ -1,6 +1,6 @@
 //! What the worker and the headless script call. Errors are thrown as `{kind, message, field?}`.
 use super::values::{from_js, single, thrown, to_js};
-use super::wire::{self, Check, Fault, Setup};
+use super::wire::{self, Check, CoreFault, Setup};
 use crate::procedure::{impedance, knock, step::Happening};
 use crate::signal::stimulus::Stimulus;
 use crate::signal::test_signals;
@@ -39,7 +39,7 @@ pub fn setup_takes(setup_json: &str) -> Result<JsValue, JsValue> {
 #[wasm_bindgen]
 pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsValue) -> Result<Float32Array, JsValue> {
     let stimulus: Stimulus = from_js(&stimulus)?;
-    let samples = test_signals::render(&stimulus).map_err(|error| thrown(Fault::new("stimulus", error)))?;
+    let samples = test_signals::render(&stimulus).map_err(|error| thrown(CoreFault::new("stimulus", error)))?;
     Ok(single(&samples))
 }
 

@@ -1,6 +1,6 @@
 //! Takes and readings from and to JavaScript. Samples and curves cross as typed arrays, never as JSON.
 
-use super::wire::{self, Fault};
+use super::wire::{self, CoreFault};
 use crate::signal::reading::{Curve, Reading};
 use crate::signal::take::Take;
 use js_sys::{Array, Float32Array, Float64Array, Object, Reflect, JSON};
@@ -12,7 +12,7 @@ use wasm_bindgen::{JsCast, JsValue};
 
 /// Any serde value as plain objects, as `JSON.parse` would give them.
 pub fn to_js(value: &impl Serialize) -> Result<JsValue, JsValue> {
-    value.serialize(&Serializer::json_compatible()).map_err(|error| thrown(Fault::new("unexpected", error)))
+    value.serialize(&Serializer::json_compatible()).map_err(|error| thrown(CoreFault::new("unexpected", error)))
 }
 
 /// A small request. It goes through JSON text, whose reader knows unknown fields and names the place of an error;
@@ -23,7 +23,7 @@ pub fn from_js<T: DeserializeOwned>(value: &JsValue) -> Result<T, JsValue> {
 }
 
 /// A fault as the object that is thrown.
-pub fn thrown(fault: impl Into<Fault>) -> JsValue {
+pub fn thrown(fault: impl Into<CoreFault>) -> JsValue {
     let fault = fault.into();
     fault.serialize(&Serializer::json_compatible()).unwrap_or_else(|_| JsValue::from_str(&fault.message))
 }
@@ -31,7 +31,7 @@ pub fn thrown(fault: impl Into<Fault>) -> JsValue {
 /// A take from `{rateHz, channels: Float32Array[]}`.
 pub fn take_from_js(value: &JsValue) -> Result<Take, JsValue> {
     let wrong =
-        |what: &str| thrown(Fault::new("take", format!("a take is {{rateHz, channels: Float32Array[]}}: {what}")));
+        |what: &str| thrown(CoreFault::new("take", format!("a take is {{rateHz, channels: Float32Array[]}}: {what}")));
     let rate_hz = get(value, "rateHz").as_f64().ok_or_else(|| wrong("rateHz is no number"))?;
     let list = get(value, "channels").dyn_into::<Array>().map_err(|_| wrong("channels is no list"))?;
     let mut channels = Vec::with_capacity(list.length() as usize);
@@ -44,7 +44,7 @@ pub fn take_from_js(value: &JsValue) -> Result<Take, JsValue> {
 
 /// Takes from a list of them.
 pub fn takes_from_js(value: &JsValue) -> Result<Vec<Take>, JsValue> {
-    let list = value.dyn_ref::<Array>().ok_or_else(|| thrown(Fault::new("take", "takes are given as a list")))?;
+    let list = value.dyn_ref::<Array>().ok_or_else(|| thrown(CoreFault::new("take", "takes are given as a list")))?;
     list.iter().map(|take| take_from_js(&take)).collect()
 }
 

@@ -8,10 +8,10 @@ use serde::{Deserialize, Deserializer, Serialize};
 use serde_json::{Map, Value};
 use std::fmt;
 
-/// What is thrown at JavaScript.
+/// What is thrown at JavaScript: why a request cannot be answered.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-pub struct Fault {
+pub struct CoreFault {
     /// `setup`, `take`, `wav` or `request`.
     pub kind: String,
     /// What is wrong and what is wanted.
@@ -22,27 +22,27 @@ pub struct Fault {
     pub field: Option<String>,
 }
 
-impl Fault {
+impl CoreFault {
     /// A fault without a field.
     pub fn new(kind: &str, message: impl fmt::Display) -> Self {
-        Fault { kind: kind.to_owned(), message: message.to_string(), field: None }
+        CoreFault { kind: kind.to_owned(), message: message.to_string(), field: None }
     }
 
     fn at(field: String, message: impl fmt::Display) -> Self {
         let message = if field.is_empty() { message.to_string() } else { format!("{field}: {message}") };
-        Fault { kind: "setup".to_owned(), message, field: Some(field).filter(|f| !f.is_empty()) }
+        CoreFault { kind: "setup".to_owned(), message, field: Some(field).filter(|f| !f.is_empty()) }
     }
 }
 
-impl From<SetupError> for Fault {
+impl From<SetupError> for CoreFault {
     fn from(error: SetupError) -> Self {
-        Fault::at(error.field, error.wanted)
+        CoreFault::at(error.field, error.wanted)
     }
 }
 
-impl From<TakeError> for Fault {
+impl From<TakeError> for CoreFault {
     fn from(error: TakeError) -> Self {
-        Fault::new("take", error)
+        CoreFault::new("take", error)
     }
 }
 
@@ -71,8 +71,8 @@ pub enum Check {
 }
 
 /// The answer to a check that this version does not have.
-pub fn not_yet(check: Check) -> Fault {
-    Fault::at(
+pub fn not_yet(check: Check) -> CoreFault {
+    CoreFault::at(
         "check".to_owned(),
         format!("{check:?} is not built yet; this version reads Impedance and Knock").to_lowercase(),
     )
@@ -138,9 +138,9 @@ impl Setup {
     /// Reads the fields that all checks share and keeps the others.
     ///
     /// # Errors
-    /// A [`Fault`] that names the field: text that is no JSON, no object, a field twice, a wrong type, an unknown
+    /// A [`CoreFault`] that names the field: text that is no JSON, no object, a field twice, a wrong type, an unknown
     /// field in an entry of `takes`.
-    pub fn parse(json: &str) -> Result<Self, Fault> {
+    pub fn parse(json: &str) -> Result<Self, CoreFault> {
         let Fields(mut own) = parse(json)?;
         let shared: Map<String, Value> =
             ["check", "takes", "seed"].into_iter().filter_map(|name| own.remove_entry(name)).collect();
@@ -151,8 +151,8 @@ impl Setup {
     /// Reads the fields that are the check's own.
     ///
     /// # Errors
-    /// A [`Fault`] that names the unknown, missing or wrong field.
-    pub fn own<T: DeserializeOwned>(&self) -> Result<T, Fault> {
+    /// A [`CoreFault`] that names the unknown, missing or wrong field.
+    pub fn own<T: DeserializeOwned>(&self) -> Result<T, CoreFault> {
         read(Value::Object(self.own.clone()))
     }
 }
@@ -160,18 +160,18 @@ impl Setup {
 /// Reads JSON text into any typed request.
 ///
 /// # Errors
-/// A [`Fault`] that names the field, or line and column where the text is no JSON.
-pub fn parse<T: DeserializeOwned>(json: &str) -> Result<T, Fault> {
+/// A [`CoreFault`] that names the field, or line and column where the text is no JSON.
+pub fn parse<T: DeserializeOwned>(json: &str) -> Result<T, CoreFault> {
     let value: Value = serde_json::from_str::<Strict>(json)
-        .map_err(|error| Fault::at(String::new(), format!("not usable: {error}")))?
+        .map_err(|error| CoreFault::at(String::new(), format!("not usable: {error}")))?
         .0;
     read(value)
 }
 
-fn read<T: DeserializeOwned>(value: Value) -> Result<T, Fault> {
+fn read<T: DeserializeOwned>(value: Value) -> Result<T, CoreFault> {
     serde_path_to_error::deserialize(value).map_err(|error| {
         let message = error.inner().to_string();
-        Fault::at(field_of(&error.path().to_string(), &message), message)
+        CoreFault::at(field_of(&error.path().to_string(), &message), message)
     })
 }
 

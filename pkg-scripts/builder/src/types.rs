@@ -1,6 +1,6 @@
 //! TypeScript declarations of every serde type that crosses the boundary, dependencies included.
 //! A new boundary type is added to [`roots`]; what it is made of follows by itself.
-use conewright::browser::wire::{Check, Fault, PageTake, TakeEntry};
+use conewright::browser::wire::{Check, CoreFault, PageTake, TakeEntry};
 use conewright::procedure::{bench, step};
 use conewright::signal::{reading::Reading, stimulus::Stimulus};
 use std::{
@@ -37,7 +37,7 @@ impl TypeVisitor for Collector {
 fn roots(to: &mut Collector) {
     to.visit::<Reading>();
     to.visit::<Stimulus>();
-    to.visit::<Fault>();
+    to.visit::<CoreFault>();
     to.visit::<Check>();
     to.visit::<PageTake>();
     to.visit::<TakeEntry>();

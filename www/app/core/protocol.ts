@@ -1,5 +1,5 @@
 // What page and worker say to each other. What the core itself takes and answers is in the generated types.
-import type { Core, Fault } from './types.gen';
+import type { Core, CoreFault } from './types.gen';
 
 export type CoreFunction = keyof Core;
 
@@ -17,6 +17,6 @@ export type Message =
 export type Answer =
   | { id: number; started: true }
   | { id: number; value: unknown }
-  | { id: number; fault: Fault }
+  | { id: number; fault: CoreFault }
   /** The core is gone; the worker can only be replaced. */
   | { id: number; died: string };

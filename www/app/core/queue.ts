@@ -1,7 +1,7 @@
 // One request at a time goes to the worker; the others wait here, outside wasm memory, so that a dead or cancelled
 // worker takes nothing with it.
 import type { Answer, CoreFunction, Request } from './protocol';
-import type { Core, Fault } from './types.gen';
+import type { Core, CoreFault } from './types.gen';
 
 /** How far a request has come. */
 export type Progress = { stage: 'waiting'; ahead: number } | { stage: 'loading' } | { stage: 'computing' };
@@ -16,7 +16,7 @@ export interface CallOptions {
 export class CoreError extends Error {
   readonly kind: string;
   readonly field: string | undefined;
-  constructor(fault: Fault) {
+  constructor(fault: CoreFault) {
     super(fault.message);
     this.name = 'CoreError';
     this.kind = fault.kind;

@@ -1,7 +1,7 @@
 // The core's worker: one request after the other, synchronously. The queue is the client's.
 // The bindings (`wasm_bindgen`) stand before this code in the same classic script.
 import type { Answer, Message, Request } from './protocol';
-import type { Core, Fault } from './types.gen';
+import type { Core, CoreFault } from './types.gen';
 
 declare const wasm_bindgen: Core & ((options: { module_or_path: unknown }) => Promise<unknown>);
 declare const self: DedicatedWorkerGlobalScope & { conewrightPanic?: string };
@@ -25,8 +25,8 @@ function transferables(found: unknown, list: Transferable[] = []): Transferable[
   return list;
 }
 
-function faultOf(thrown: unknown): Fault {
-  const { kind, message, field } = (thrown ?? {}) as Partial<Fault>;
+function faultOf(thrown: unknown): CoreFault {
+  const { kind, message, field } = (thrown ?? {}) as Partial<CoreFault>;
   if (typeof kind === 'string' && typeof message === 'string') return field ? { kind, message, field } : { kind, message };
   return { kind: 'unexpected', message: thrown instanceof Error ? thrown.message : String(thrown) };
 }
