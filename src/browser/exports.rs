@@ -1,9 +1,15 @@
 //! What the worker and the headless script call. Errors are thrown as `{kind, message, field?}`.
-use super::values::{from_js, single, thrown, to_js};
+use super::values::{from_js, object, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js};
 use super::wire::{self, Check, CoreFault, Setup};
-use crate::procedure::{impedance, knock, step::Happening};
+use crate::driver::{knock_check, knock_spotting};
+use crate::procedure::note::take_note as note_of;
+use crate::procedure::step::{Action, Happening};
+use crate::procedure::{impedance, knock};
+use crate::signal::role_take::RoleTake;
 use crate::signal::stimulus::Stimulus;
-use crate::signal::test_signals;
+use crate::signal::{test_signals, wav};
+use crate::sim::practice_takes::{knock_practice, play_practice, PracticeKnock, PracticePlay};
+use crate::sim::{faults, practice};
 use js_sys::{global, Float32Array, Reflect};
 use wasm_bindgen::prelude::*;
 
@@ -56,4 +62,88 @@ pub fn step(
         Check::Knock => knock::step(&from_js(&bench)?, &history),
         Check::Meter => return Err(thrown(wire::not_yet(Check::Meter))),
     })
+}
+
+/// The drivers of the practice bench with their true figures.
+#[wasm_bindgen(unchecked_return_type = "PracticeDriver[]")]
+pub fn practice_drivers() -> Result<JsValue, JsValue> {
+    to_js(&practice::drivers())
+}
+
+/// The faults that can be chosen on the practice bench, none first.
+#[wasm_bindgen(unchecked_return_type = "PracticeFault[]")]
+pub fn practice_faults() -> Result<JsValue, JsValue> {
+    to_js(&faults::faults())
+}
+
+/// What the practice bench hears while `samples` are played; as many come back.
+#[wasm_bindgen(unchecked_return_type = "PageTake")]
+pub fn practice_play(
+    #[wasm_bindgen(unchecked_param_type = "PracticePlay")] request: JsValue,
+    samples: &[f32],
+) -> Result<JsValue, JsValue> {
+    let request: PracticePlay = from_js(&request)?;
+    let played: Vec<f64> = samples.iter().copied().map(f64::from).collect();
+    take_to_js(&play_practice(&request, &played).map_err(|error| thrown(CoreFault::new("request", error)))?)
+}
+
+/// What the practice bench hears of knocks.
+#[wasm_bindgen(unchecked_return_type = "PageTake")]
+pub fn practice_knock(
+    #[wasm_bindgen(unchecked_param_type = "PracticeKnock")] request: JsValue,
+) -> Result<JsValue, JsValue> {
+    let request: PracticeKnock = from_js(&request)?;
+    take_to_js(&knock_practice(&request).map_err(|error| thrown(CoreFault::new("request", error)))?)
+}
+
+/// A WAV file's samples, and how they were stored.
+#[wasm_bindgen(unchecked_return_type = "{ take: PageTake; format: Format; valid_bits: number }")]
+pub fn read_wav(bytes: &[u8]) -> Result<JsValue, JsValue> {
+    let file = wav::read(bytes).map_err(|error| thrown(CoreFault::new("wav", error)))?;
+    let (take, format) = (take_to_js(&file.take)?, to_js(&file.format)?);
+    object(&[("take", &take), ("format", &format), ("valid_bits", &file.valid_bits.into())])
+}
+
+/// A take as a WAV file.
+#[wasm_bindgen]
+pub fn write_wav(
+    #[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue,
+    #[wasm_bindgen(unchecked_param_type = "Format")] format: JsValue,
+) -> Result<Vec<u8>, JsValue> {
+    wav::write(&take_from_js(&take)?, from_js(&format)?).map_err(|error| thrown(CoreFault::new("wav", error)))
+}
+
+/// The knocks of a take, quickly; `channel` counts from 1.
+#[wasm_bindgen(unchecked_return_type = "SpottedKnock[]")]
+pub fn spot_knocks(
+    #[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue,
+    channel: usize,
+) -> Result<JsValue, JsValue> {
+    to_js(&knock_spotting::spot_knocks(&take_from_js(&take)?, channel))
+}
+
+/// What a procedure wants to know of a take that was recorded for `action`.
+#[wasm_bindgen(unchecked_return_type = "TakeNote")]
+pub fn take_note(
+    id: &str,
+    #[wasm_bindgen(unchecked_param_type = "Action")] action: JsValue,
+    #[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue,
+) -> Result<JsValue, JsValue> {
+    let action: Action = from_js(&action)?;
+    to_js(&note_of(id, &action, &take_from_js(&take)?))
+}
+
+/// Runs the check of a setup on its takes, given in the order of the setup's `takes`.
+#[wasm_bindgen(unchecked_return_type = "Reading")]
+pub fn analyse(
+    setup_json: &str,
+    #[wasm_bindgen(unchecked_param_type = "PageTake[]")] takes: JsValue,
+) -> Result<JsValue, JsValue> {
+    let setup = Setup::parse(setup_json).map_err(thrown)?;
+    let takes: Vec<RoleTake> = setup.with(takes_from_js(&takes)?).map_err(thrown)?;
+    let reading = match setup.check {
+        Check::Knock => knock_check::analyse(&setup.own().map_err(thrown)?, &takes),
+        Check::Impedance | Check::Meter => return Err(thrown(wire::not_yet(setup.check))),
+    };
+    reading_to_js(reading.map_err(thrown)?)
 }

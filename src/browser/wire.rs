@@ -100,8 +100,7 @@ pub struct TakeEntry {
 }
 
 impl TakeEntry {
-    /// The entry with its samples.
-    pub fn with(&self, take: Take) -> RoleTake {
+    fn with(&self, take: Take) -> RoleTake {
         RoleTake {
             role: self.role.clone(),
             take,
@@ -146,6 +145,18 @@ impl Setup {
             ["check", "takes", "seed"].into_iter().filter_map(|name| own.remove_entry(name)).collect();
         let head: Head = read(Value::Object(shared))?;
         Ok(Setup { check: head.check, takes: head.takes, own })
+    }
+
+    /// The takes in their roles.
+    ///
+    /// # Errors
+    /// A [`CoreFault`] where the number of takes is another than the setup's.
+    pub fn with(&self, takes: Vec<Take>) -> Result<Vec<RoleTake>, CoreFault> {
+        if takes.len() != self.takes.len() {
+            let wanted = format!("{} entries stand here, {} takes came with them", self.takes.len(), takes.len());
+            return Err(CoreFault::at("takes".to_owned(), wanted));
+        }
+        Ok(self.takes.iter().zip(takes).map(|(entry, take)| entry.with(take)).collect())
     }
 
     /// Reads the fields that are the check's own.

@@ -1,8 +1,11 @@
 //! TypeScript declarations of every serde type that crosses the boundary, dependencies included.
 //! A new boundary type is added to [`roots`]; what it is made of follows by itself.
 use conewright::browser::wire::{Check, CoreFault, PageTake, TakeEntry};
+use conewright::driver::{knock_check::KnockSetup, knock_spotting::SpottedKnock};
 use conewright::procedure::{bench, step};
-use conewright::signal::{reading::Reading, stimulus::Stimulus};
+use conewright::signal::{reading::Reading, stimulus::Stimulus, wav::Format};
+use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
+use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
 use std::{
     any::TypeId,
     collections::{BTreeMap, HashSet},
@@ -37,6 +40,9 @@ impl TypeVisitor for Collector {
 fn roots(to: &mut Collector) {
     to.visit::<Reading>();
     to.visit::<Stimulus>();
+    to.visit::<Format>();
+    to.visit::<KnockSetup>();
+    to.visit::<SpottedKnock>();
     to.visit::<CoreFault>();
     to.visit::<Check>();
     to.visit::<PageTake>();
@@ -45,6 +51,10 @@ fn roots(to: &mut Collector) {
     to.visit::<bench::KnockBench>();
     to.visit::<step::Happening>();
     to.visit::<step::Step>();
+    to.visit::<PracticePlay>();
+    to.visit::<PracticeKnock>();
+    to.visit::<PracticeDriver>();
+    to.visit::<PracticeFault>();
 }
 
 /// The whole module as text; `bindings` are the declarations that come with the bindings.

@@ -1,6 +1,18 @@
 // The core as the page sees it: every call a promise. Setups and answers are the generated types.
 import { CoreQueue, type CallOptions } from './queue';
-import type { Happening, ImpedanceBench, KnockBench, Step, Stimulus } from './types.gen';
+import type {
+  Action,
+  Check,
+  Format,
+  Happening,
+  ImpedanceBench,
+  KnockBench,
+  PageTake,
+  PracticeKnock,
+  PracticePlay,
+  Step,
+  Stimulus,
+} from './types.gen';
 
 export { CoreError, type CallOptions, type Progress } from './queue';
 export type { PageTake } from './types.gen';
@@ -10,6 +22,13 @@ const queue = new CoreQueue(() => new Worker('worker.js'));
 /** Tells when the core has panicked; it has been replaced by then, and nothing recorded was in it. */
 export function onCoreDied(listener: (message: string) => void): void {
   queue.onDied = listener;
+}
+
+/** What the core reads from it is checked there, field by field. */
+export interface AnalysisSetup {
+  check: Check;
+  takes: { role: string; [field: string]: unknown }[];
+  [field: string]: unknown;
 }
 
 function step(check: 'impedance', bench: ImpedanceBench, history: Happening[], options?: CallOptions): Promise<Step>;
@@ -29,6 +48,21 @@ export const core = {
   step,
   /** Samples of all periods at the stimulus' own rate and level. */
   render: (stimulus: Stimulus, options?: CallOptions) => queue.call('render', [stimulus], options),
+  practiceDrivers: (options?: CallOptions) => queue.call('practice_drivers', [], options),
+  practiceFaults: (options?: CallOptions) => queue.call('practice_faults', [], options),
+  /** What both inputs hear while the samples are played; as many come back. */
+  practicePlay: (request: PracticePlay, samples: Float32Array, options?: CallOptions) =>
+    queue.call('practice_play', [request, samples], options),
+  practiceKnock: (request: PracticeKnock, options?: CallOptions) => queue.call('practice_knock', [request], options),
+  readWav: (bytes: Uint8Array, options?: CallOptions) => queue.call('read_wav', [bytes], options),
+  writeWav: (take: PageTake, format: Format, options?: CallOptions) => queue.call('write_wav', [take, format], options),
+  /** Channel counted from 1. */
+  spotKnocks: (take: PageTake, channel: number, options?: CallOptions) => queue.call('spot_knocks', [take, channel], options),
+  /** What the procedure wants to know of a take that was recorded for `action`. */
+  noteTake: (id: string, action: Action, take: PageTake, options?: CallOptions) => queue.call('take_note', [id, action, take], options),
+  /** The setup of the headless contract, without files; `takes` in the order of the setup's entries. */
+  analyse: (setup: AnalysisSetup, takes: PageTake[], options?: CallOptions) =>
+    queue.call('analyse', [JSON.stringify(setup), takes], options),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };
