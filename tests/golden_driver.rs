@@ -3,27 +3,16 @@
 //! Source of the values: ngspice's small-signal analysis of the same circuits built of R, L and C
 //! (`tests/golden/make_circuits.py`).
 
+mod golden_files;
+
 use conewright::driver::coil::Coil;
 use conewright::driver::equivalent_circuit::Circuit;
+use golden_files::{golden, number, numbers};
 use serde_json::Value;
 
 /// The simulator solves in double precision with a pivot tolerance of 1e-13; three decades are left for the
 /// conditioning of a network that spans 1e-6 H to 1e-2 F.
 const SIMULATOR_RELATIVE: f64 = 1e-10;
-
-fn golden(name: &str) -> Value {
-    let path = format!("{}/tests/golden/{name}", env!("CARGO_MANIFEST_DIR"));
-    let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{path}: {e}"));
-    serde_json::from_str(&text).expect("golden file is JSON")
-}
-
-fn number(v: &Value, key: &str) -> f64 {
-    v[key].as_f64().unwrap_or_else(|| panic!("{key} is a number in {v}"))
-}
-
-fn numbers(v: &Value, key: &str) -> Vec<f64> {
-    v[key].as_array().expect("a list").iter().map(|x| x.as_f64().expect("a number")).collect()
-}
 
 fn coil(c: &Value) -> Coil {
     match c["coil"].as_str() {

@@ -17,6 +17,10 @@ from golden_io import HERE, settle
 
 RATE, PERIOD, PERIODS = 8000, 8000, 6
 R_OHM = 10.0
+# Where the periods begin and how many fit is the analysis' own choice (it leaves some slack after the settling period
+# and before the end); any start is as good, so it is an input here.
+FIRST_SAMPLE = {"sweep_noisy": 7600, "multisine_hum": 7600}
+KEPT = {"sweep_noisy": 5, "multisine_hum": 5}
 TRUTH = dict(r_e_ohm=5.9, f_s_hz=37.3, q_ms=4.4, q_es=0.47, k_ohm_s_n=0.017, n=0.66)
 NAMES = list(TRUTH)
 LOW, HIGH = 8, 3600
@@ -64,12 +68,12 @@ def make(name, source, noise, hum, rng):
 def analyse(name):
     with wave.open(str(HERE / "takes" / f"{name}.wav"), "rb") as w:
         raw = np.frombuffer(w.readframes(w.getnframes()), "<i2").reshape(-1, 2).T / 32768
-    spectra = np.fft.rfft(raw.reshape(2, PERIODS, PERIOD)[:, 1:], axis=2)
+    first, count = FIRST_SAMPLE[name], KEPT[name]
+    spectra = np.fft.rfft(raw[:, first:first + count * PERIOD].reshape(2, count, PERIOD), axis=2)
     mean = spectra.mean(axis=1)
     power = np.abs(mean[0]) ** 2
     lines = np.array([k for k in range(LOW, HIGH) if k % 50 and k % 60 and power[k] > 1e-4 * power[LOW:HIGH].max()])
     ratio = (mean[1] / mean[0])[lines]
-    count = PERIODS - 1
     residue = spectra[1][:, lines] - ratio * spectra[0][:, lines]
     variance = (np.abs(residue) ** 2).sum(axis=0) / (count * (count - 1)) / power[lines]
     f = lines * RATE / PERIOD
@@ -88,7 +92,7 @@ def analyse(name):
     se = np.sqrt(np.diag(np.linalg.inv(fit.jac.T @ fit.jac)) * rss / dof) * p
     keep = slice(None, None, 7)  # every seventh line is enough to hold the ratio
     return {
-        "take": f"takes/{name}.wav", "rate_hz": RATE, "period_samples": PERIOD, "series_resistor_ohm": R_OHM,
+        "take": f"takes/{name}.wav", "rate_hz": RATE, "period_samples": PERIOD, "first_sample": first, "kept": count, "series_resistor_ohm": R_OHM,
         "truth": TRUTH, "line_count": len(lines), "lines": lines[keep].tolist(),
         "ratio_real": ratio.real[keep].tolist(), "ratio_imaginary": ratio.imag[keep].tolist(),
         "ratio_variance": variance[keep].tolist(), "all_lines": lines.tolist(),
