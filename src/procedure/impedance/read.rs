@@ -90,9 +90,7 @@ fn suggestions(bench: &ImpedanceBench, past: &Past, reading: &ReadingNote) -> Ve
         "Another take",
         "Averaged with the others: noise falls, and it shows what repeats.",
     ));
-    if !bench.practice {
-        next.extend(missing_calibrations(bench, past));
-    }
+    next.extend(missing_calibrations(bench, past));
     next
 }
 
