@@ -97,6 +97,9 @@ pub struct TakeEntry {
     /// Mass fixed to the cone.
     #[serde(default)]
     pub added_mass_kg: Option<f64>,
+    /// Knocks that the person set aside, counted from 1 in order of time.
+    #[serde(default)]
+    pub set_aside: Vec<u32>,
 }
 
 impl TakeEntry {
@@ -107,6 +110,7 @@ impl TakeEntry {
             resistor_ohm: self.resistor_ohm,
             load_ohm: self.load_ohm,
             added_mass_kg: self.added_mass_kg,
+            set_aside: self.set_aside.clone(),
         }
     }
 }

@@ -10,7 +10,8 @@ use super::knock_curves::{curves, law_name};
 use super::knock_doubts::{conditions_of_the_room, contradictions, gain_riding, unequal_takes, Doubt};
 use super::knock_figures::Inputs;
 use super::knock_fit::{fit_rings, RingResult};
-use super::knock_next::{next, LOADED_Q};
+use super::knock_next::next;
+pub use super::knock_next::{load_for, nearest_e12, GOOD_LOADED_Q, LOADED_Q, Q_ES_ASSUMED};
 use super::knock_rings::{collect, Condition, Rings};
 pub use super::knock_setup::{KnockSensor, KnockSetup};
 pub use super::knock_spotting::{spot_knocks, SpottedKnock};
@@ -23,7 +24,7 @@ use crate::signal::role_take::{RoleTake, SetupError};
 const CHECK: &str = "knock";
 const METHOD: &str = "damped sinusoids jointly over knocks by variable projection, input poles fitted";
 /// Coil resistance assumed for small corrections where none is stated.
-const R_E_ASSUMED: f64 = 6.0;
+pub const R_E_ASSUMED: f64 = 6.0;
 /// Input resistance assumed where none is stated, and the spread of its logarithm: 5 to 50 kΩ (common practice).
 const INPUT_ASSUMED: (f64, f64) = (15e3, 0.7);
 /// R_e/Q_es assumed where no load tells it, and the spread of its logarithm: 7 to 30 Ω (common practice).
@@ -151,7 +152,7 @@ fn tell_findings(reading: &mut Reading, rings: &Rings, result: &RingResult) {
 /// Knocks set aside beside those used: one note for each reason, with its count.
 fn tell_set_aside(reading: &mut Reading, rings: &Rings) {
     let all: Vec<&Notice> = rings.finds.iter().flatten().filter_map(|f| f.spotted.set_aside.as_ref()).collect();
-    for code in [Code::Clipped, Code::TooShort, Code::Overdamped, Code::ModelMisfit] {
+    for code in [Code::Clipped, Code::TooShort, Code::Overdamped, Code::ModelMisfit, Code::SetAside] {
         let count = all.iter().filter(|n| n.code == code).count();
         if let Some(first) = all.iter().find(|n| n.code == code) {
             let mut notice = (*first).clone();

@@ -4,13 +4,13 @@ use super::knock_figures::Inputs;
 
 /// Loaded Q that splits mechanical from electrical loss best: 1.6 rings long enough and is damped enough by the coil
 /// (common practice; least uncertainty of Q_es for Q_ms 3 to 10 by the damping line).
-pub(super) const LOADED_Q: f64 = 1.6;
+pub const LOADED_Q: f64 = 1.6;
 /// Loaded Q within which a further resistor gains nothing.
-const GOOD_LOADED_Q: std::ops::Range<f64> = 1.1..2.6;
+pub const GOOD_LOADED_Q: std::ops::Range<f64> = 1.1..2.6;
 /// Preferred numbers of the E12 series, IEC 60063.
 const E12: [f64; 12] = [1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2];
 /// Q_es assumed before any load has told it; low rather than high, so that the first load is not too heavy.
-const Q_ES_ASSUMED: f64 = 0.3;
+pub const Q_ES_ASSUMED: f64 = 0.3;
 
 /// A step, with the resistor where it is one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -50,14 +50,14 @@ pub(super) fn next(inputs: &Inputs, diameter_stated: bool) -> Next {
 }
 
 /// E12 value that brings Q nearest to `wanted`; none where the open Q is already that low.
-pub(super) fn load_for(wanted: f64, inverse_q_ms: f64, slope: f64, r_e_ohm: f64) -> Option<f64> {
+pub fn load_for(wanted: f64, inverse_q_ms: f64, slope: f64, r_e_ohm: f64) -> Option<f64> {
     let damping = 1.0 / wanted - inverse_q_ms;
     let exact = slope / damping - r_e_ohm;
-    (damping > 0.05 && exact.is_finite()).then(|| e12(exact.clamp(1.0, 1000.0)))
+    (damping > 0.05 && exact.is_finite()).then(|| nearest_e12(exact.clamp(1.0, 1000.0)))
 }
 
 /// Nearest preferred number by ratio.
-fn e12(ohm: f64) -> f64 {
+pub fn nearest_e12(ohm: f64) -> f64 {
     let decade = 10.0_f64.powf(ohm.log10().floor());
     let choices = E12.iter().map(|m| m * decade).chain([10.0 * decade]);
     let nearest = choices.min_by(|a, b| (a / ohm).ln().abs().total_cmp(&(b / ohm).ln().abs())).unwrap_or(ohm);
@@ -72,7 +72,7 @@ mod tests {
     #[test]
     fn preferred_numbers_of_iec_60063() {
         for (ohm, nearest) in [(100.0, 100.0), (95.0, 100.0), (35.0, 33.0), (36.5, 39.0), (50.0, 47.0), (9.4, 10.0)] {
-            assert_eq!(e12(ohm), nearest, "{ohm}");
+            assert_eq!(nearest_e12(ohm), nearest, "{ohm}");
         }
     }
 

@@ -73,7 +73,8 @@ pub(super) fn collect(takes: &[RoleTake], channel: usize) -> Result<Rings, Box<N
         left_out: Vec::new(),
     };
     for (k, t) in takes.iter().enumerate() {
-        let finds = find_knocks(&t.take, channel);
+        let mut finds = find_knocks(&t.take, channel);
+        set_aside_by_hand(&mut finds, &t.set_aside);
         match usable(t, channel, &finds) {
             Ok(pitch) => out.add_take(k, t, channel, finds, pitch),
             Err(why) => {
@@ -88,6 +89,16 @@ pub(super) fn collect(takes: &[RoleTake], channel: usize) -> Result<Rings, Box<N
         (true, Some((_, why))) => Err(Box::new(why.clone())),
         (true, None) => Err(Box::new(Notice::new(Code::NoKnock, &[("knocks", 0.0)]))),
         _ => Ok(out),
+    }
+}
+
+/// What the person set aside counts no more than what the search did; numbers count from 1.
+fn set_aside_by_hand(finds: &mut [Find], numbers: &[u32]) {
+    for number in numbers {
+        let find = (*number as usize).checked_sub(1).and_then(|at| finds.get_mut(at));
+        if let Some(find) = find {
+            find.spotted.set_aside.get_or_insert_with(|| Notice::new(Code::SetAside, &[]));
+        }
     }
 }
 

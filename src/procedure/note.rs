@@ -3,13 +3,13 @@
 //! Signal and noise are told apart on the lines that the stimulus excites: what repeats from period to period is signal,
 //! what does not is noise. Multiples of 50 and 60 Hz are left out, because hum repeats as well.
 
-use super::step::{ChannelNote, ReadingNote, TakeNote};
+use super::step::{Action, ChannelNote, KnockNote, ReadingNote, TakeNote};
+use crate::driver::knock_check::spot_knocks;
 use crate::signal::periods::{self, Periods};
 use crate::signal::reading::Reading;
 use crate::signal::stimulus::Stimulus;
 use crate::signal::take::Take;
 use crate::signal::test_signals::{excited_lines, is_mains_line, period_samples};
-use serde::{Deserialize, Serialize};
 
 /// Level of nothing at all, where the logarithm has no answer.
 const NOTHING_DBFS: f64 = -300.0;
@@ -17,49 +17,48 @@ const NOTHING_DBFS: f64 = -300.0;
 /// Samples here and above lie at the rail: one step of 16 bit below full scale.
 const RAIL: f64 = 1.0 - 1.0 / 32_768.0;
 
-/// Under what circumstances a take was recorded.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-#[serde(deny_unknown_fields)]
-pub struct TakeFacts {
-    /// Id in the store.
-    pub id: String,
-    /// Role, as in the action that asked for it.
-    pub role: String,
-    /// Known resistor in the driver's place.
-    #[serde(default)]
-    pub resistor_ohm: Option<f64>,
-    /// Resistor across the terminals.
-    #[serde(default)]
-    pub load_ohm: Option<f64>,
-    /// Weight on the cone.
-    #[serde(default)]
-    pub added_mass_kg: Option<f64>,
-    /// What was played; none where knocks were listened for.
-    #[serde(default)]
-    pub stimulus: Option<Stimulus>,
-    /// Channel of the knocks, counted from 1.
-    pub channel: usize,
-}
-
-/// The note of a take.
-pub fn take_note(take: &Take, facts: &TakeFacts) -> TakeNote {
-    let mut channels = plain_notes(take);
-    if let Some(stimulus) = &facts.stimulus {
-        add_signal(&mut channels, take, stimulus);
-    }
-    TakeNote {
-        id: facts.id.clone(),
-        role: facts.role.clone(),
-        stimulus_peak_dbfs: facts.stimulus.as_ref().map(|s| s.peak_dbfs),
-        resistor_ohm: facts.resistor_ohm,
-        load_ohm: facts.load_ohm,
-        added_mass_kg: facts.added_mass_kg,
+/// The note of a take that was recorded (or imported) for `action`. `id` is its name in the store.
+pub fn take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
+    let mut note = TakeNote {
+        id: id.to_owned(),
+        role: "free".to_owned(),
+        stimulus_peak_dbfs: None,
+        resistor_ohm: None,
+        load_ohm: None,
+        added_mass_kg: None,
         duration_s: take.duration_s(),
-        channels,
+        channels: plain_notes(take),
         knocks: Vec::new(),
         notices: Vec::new(),
+    };
+    match action {
+        Action::Play { stimulus, role, resistor_ohm, .. } => {
+            note.role.clone_from(role);
+            note.stimulus_peak_dbfs = Some(stimulus.peak_dbfs);
+            note.resistor_ohm = *resistor_ohm;
+            add_signal(&mut note.channels, take, stimulus);
+        }
+        Action::Listen { channel, load_ohm, added_mass_kg, .. } => {
+            note.load_ohm = *load_ohm;
+            note.added_mass_kg = *added_mass_kg;
+            note.knocks = knock_notes(take, *channel);
+        }
+        _ => {}
     }
+    note
+}
+
+/// Knocks of a take, or of what was heard of it so far; `channel` counts from 1.
+pub fn knock_notes(take: &Take, channel: usize) -> Vec<KnockNote> {
+    let positive = |x: f64| (x.is_finite() && x > 0.0).then_some(x);
+    let notes = spot_knocks(take, channel).into_iter().map(|knock| KnockNote {
+        time_s: knock.time_s,
+        peak_dbfs: knock.peak_dbfs,
+        frequency_hz: positive(knock.frequency_hz),
+        q: positive(knock.q),
+        set_aside: knock.set_aside,
+    });
+    notes.collect()
 }
 
 /// The note of a reading of the takes with these ids, in the order of the `analyse` action.
@@ -146,15 +145,15 @@ mod tests {
 
     const RATE_HZ: f64 = 48_000.0;
 
-    fn facts(stimulus: &Stimulus) -> TakeFacts {
-        TakeFacts {
-            id: "t".to_owned(),
+    fn play(stimulus: &Stimulus) -> Action {
+        Action::Play {
+            stimulus: stimulus.clone(),
             role: "level".to_owned(),
+            tail_s: 1.0,
             resistor_ohm: None,
-            load_ohm: None,
-            added_mass_kg: None,
-            stimulus: Some(stimulus.clone()),
-            channel: 1,
+            channels: vec![1, 2],
+            by_itself: false,
+            button: String::new(),
         }
     }
 
@@ -178,7 +177,7 @@ mod tests {
     fn a_tone_comes_back_at_its_level() {
         for peak_dbfs in [-20.0, -40.0] {
             let stimulus = defaults::tone(RATE_HZ, 1010.0, peak_dbfs, 3);
-            let note = take_note(&recorded(&stimulus, [1.0, 0.1], 1e-4), &facts(&stimulus));
+            let note = take_note("t", &play(&stimulus), &recorded(&stimulus, [1.0, 0.1], 1e-4));
             let level = note.channels[0].signal_dbfs.expect("a level");
             // σ = 1e-4 over 48000 samples moves the amplitude by about σ √(2/N) = 6e-7, of 0.01: 0.0006 dB; ten times that.
             assert!((level - (peak_dbfs - 3.0103)).abs() < 0.006, "{level}");
@@ -192,7 +191,7 @@ mod tests {
     fn signal_over_noise_is_that_of_the_lines() {
         let stimulus = defaults::level(RATE_HZ, -20.0);
         let noise_rms = 1e-4;
-        let note = take_note(&recorded(&stimulus, [1.0, 0.1], noise_rms), &facts(&stimulus));
+        let note = take_note("t", &play(&stimulus), &recorded(&stimulus, [1.0, 0.1], noise_rms));
         let period = crate::signal::test_signals::one_period(&stimulus).expect("a period");
         let lines = excited_lines(&stimulus);
         let counted = lines.iter().filter(|l| !is_mains_line(**l, stimulus.period_s)).count() as f64;
@@ -208,7 +207,7 @@ mod tests {
     #[test]
     fn silence_has_no_signal() {
         let stimulus = defaults::level(RATE_HZ, -50.0);
-        let note = take_note(&recorded(&stimulus, [0.0, 0.0], 1e-4), &facts(&stimulus));
+        let note = take_note("t", &play(&stimulus), &recorded(&stimulus, [0.0, 0.0], 1e-4));
         assert!(note.channels.iter().all(|c| c.snr_db.is_none_or(|snr| snr < 10.0)), "{:?}", note.channels);
     }
 

@@ -41,6 +41,7 @@ pub enum Code {
     CrumblingFoam,
     LightWeight,
     HeavyWeight,
+    SetAside,
 }
 
 /// A warning or a refusal with its numbers and remedy.

@@ -16,12 +16,21 @@ pub struct RoleTake {
     pub load_ohm: Option<f64>,
     /// Mass fixed to the cone, in kilograms.
     pub added_mass_kg: Option<f64>,
+    /// Knocks that the person set aside, counted from 1 in order of time.
+    pub set_aside: Vec<u32>,
 }
 
 impl RoleTake {
     /// A take in its role, with nothing else connected.
     pub fn new(role: &str, take: Take) -> Self {
-        RoleTake { role: role.to_owned(), take, resistor_ohm: None, load_ohm: None, added_mass_kg: None }
+        RoleTake {
+            role: role.to_owned(),
+            take,
+            resistor_ohm: None,
+            load_ohm: None,
+            added_mass_kg: None,
+            set_aside: Vec::new(),
+        }
     }
 }
 

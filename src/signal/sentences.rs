@@ -97,6 +97,7 @@ fn of(code: Code) -> Words {
         Code::CrumblingFoam => CRUMBLING_FOAM,
         Code::LightWeight => LIGHT_WEIGHT,
         Code::HeavyWeight => HEAVY_WEIGHT,
+        Code::SetAside => SET_ASIDE,
     }
 }
 
@@ -107,6 +108,8 @@ const CLIPPED: Words = Words {
         "The tops are cut off.",
         "{clipped_samples} samples lie at the rail.",
         "The peak reached {peak_dbfs} dBFS.",
+        "It shows in channel {channel}.",
+        "{knocks_set_aside} knocks were set aside for it.",
     ],
     remedy: &["Turn the input gain down or knock more softly, then take it again.", "Louder is not better."],
 };
@@ -149,19 +152,17 @@ const SWAPPED_CHANNELS: Words = Words {
     remedy: &["Swap the two input plugs, or swap the channels in the setup."],
 };
 const GAIN_RIDING: Words = Words {
-    message: &[
-        "The input gain was riding.",
-        "It moved by {|change_db} dB; {allowed_db} dB is allowed.",
-        "Two tones 20 dB apart came back {apart_db} dB apart.",
-    ],
+    message: &["The input gain was riding.", "It moved by {|change_db} dB; {allowed_db} dB is allowed.", "Two tones 20 dB apart came back {apart_db} dB apart.", "The noise after a knock differs by {noise_after_over_before_db} dB from that before; {allowed_db} dB is allowed."],
     remedy: &["Switch off automatic gain, noise suppression and sound effects for this input, then take it again."],
 };
 const HUM: Words = Words {
     message: &[
         "Mains hum is in the take.",
-        "It stands at {frequency_hz} Hz.",
+        "It lies at {hum_hz} Hz.",
+        "It lies at {frequency_hz} Hz.",
         "Its level is {-hum_dbfs} dB below full scale.",
         "It lies {|below_signal_db} dB below the signal.",
+        "It is {%hum_over_ring} % of the ring.",
     ],
     remedy: &["Unplug the charger, move leads away from transformers, and join all grounds at one point."],
 };
@@ -170,6 +171,8 @@ const NOISE: Words = Words {
         "Noise is large against the signal.",
         "The signal stands {snr_db} dB above it.",
         "{wanted_db} dB is wanted.",
+        "The resonance is certain to {%f_s_relative_uncertainty} %, Q to {%q_relative_uncertainty} %.",
+        "{lines} lines of the spectrum can be used.",
     ],
     remedy: &["Wait for quiet, shorten the leads, or raise the level within its limit; more takes help too."],
 };
@@ -190,8 +193,10 @@ const TOO_SHORT: Words = Words {
         "The take is too short.",
         "It lasts {duration_s} s; {wanted_s} s is wanted.",
         "{periods} whole periods are there; {wanted_periods} are wanted.",
+        "A ring lasts {ring_s} s until the next sound; {ring_at_least_s} s is wanted.",
+        "{knocks_set_aside} knocks were set aside for it.",
     ],
-    remedy: &["Take it again and let it run to its end."],
+    remedy: &["Take it again, wait until each knock has died away, and let it run to its end."],
 };
 const LOW_RATE: Words = Words {
     message: &["The sample rate is low.", "It is {rate_hz} Hz.", "{wanted_hz} Hz is wanted."],
@@ -257,6 +262,7 @@ const NOT_SHORTED: Words = Words {
 const NO_KNOCK: Words = Words {
     message: &[
         "No knock was found in the take.",
+        "{sounds_set_aside} sounds were heard and set aside, because none rings like a cone.",
         "Nothing rose more than {rise_db} dB above the background.",
         "The peak is {-peak_dbfs} dB below full scale.",
     ],
@@ -265,8 +271,9 @@ const NO_KNOCK: Words = Words {
 const TOO_FEW_KNOCKS: Words = Words {
     message: &[
         "Too few knocks can be used.",
-        "{found} of {wanted} are there.",
         "{knocks} are there; {wanted} are wanted.",
+        "{knocks} are there; {knocks_wanted} are wanted.",
+        "It is take {take}.",
     ],
     remedy: &["Take it again with five or six knocks, two or three seconds apart, and keep quiet in between."],
 };
@@ -274,8 +281,8 @@ const SECOND_MODE: Words = Words {
     message: &[
         "A second, weaker mode rings along.",
         "It lies at {frequency_hz} Hz.",
-        "It lies at {second_mode_hz} Hz.",
-        "It is {|below_db} dB weaker.",
+        "Its Q is {q}.",
+        "It holds {%energy_share} % of the energy.",
     ],
     remedy: &["The room or the frame? Stand the driver on foam, hold the frame, and knock twice more."],
 };
@@ -283,7 +290,8 @@ const FRICTION: Words = Words {
     message: &[
         "The ring dies faster the smaller it gets: something rubs.",
         "The friction is about {friction_n} N.",
-        "Q falls from {q_large} to {q_small}.",
+        "Q falls from {q_at_full_amplitude} at the top to {q_at_a_third} at a third of it.",
+        "The sign is {statistic} strong; chance gives less than {limit}.",
     ],
     remedy: &["Push the cone straight by hand and feel for a scrape; look at the gap, the spider and the lead-outs."],
 };
@@ -291,7 +299,9 @@ const OVERDAMPED: Words = Words {
     message: &[
         "The ring is damped too strongly to be read.",
         "Its Q is {q}; {wanted_q} is wanted.",
+        "Its Q is {q}; at least {q_at_least} is wanted.",
         "The load is {load_ohm} Ω.",
+        "{knocks_set_aside} knocks were set aside for it.",
     ],
     remedy: &["Take a larger resistor across the terminals. A short tells nothing here."],
 };
@@ -316,23 +326,28 @@ const CRUMBLING_FOAM: Words = Words {
     remedy: &["Have the surround replaced first. The coil's resistance can be read with a meter meanwhile."],
 };
 
+const SET_ASIDE: Words = Words {
+    message: &["Knocks were set aside by hand.", "They are {knocks_set_aside}."],
+    remedy: &["Nothing needs to be done; knock again if too few are left."],
+};
+
 // The reading.
 
 const CONTRADICTION: Words = Words {
     message: &[
         "The takes contradict each other.",
         "They differ by {%difference} %; {%allowed} % is allowed.",
-        "The resonance lies at {low_hz} Hz in one and {high_hz} Hz in another.",
+        "With the weight the resonance lies at {f_with_hz} Hz, without it at {f_without_hz} Hz.",
+        "With the resistor Q is {q_loaded}, without it {q_open}.",
+        "With the resistor the resonance lies at {f_loaded_hz} Hz, without it at {f_open_hz} Hz.",
+        "With {load_ohm} Ω Q is {q_found}, and {q_expected} is what the other loads ask for.",
+        "Takes of one kind differ by a factor of {frequency_ratio} in frequency and {q_ratio} in Q.",
     ],
-    remedy: &["Check that nothing moved between the takes, then take them again in one go."],
+    remedy: &["Check the values typed and that nothing else moved between the takes, then take them again in one go."],
 };
 const MODEL_MISFIT: Words = Words {
-    message: &[
-        "The curve is not that of a single driver.",
-        "The fit misses it by {%relative_misfit} %.",
-        "The worst miss lies at {frequency_hz} Hz.",
-    ],
-    remedy: &["Free the vent, hold the frame, move other drivers away; a driver in a box has a curve of its own."],
+    message: &["This does not follow the model of a single driver.", "The fit misses it by {%relative_misfit} %.", "The miss lies at {frequency_hz} Hz.", "{%energy_share_of_one_sinusoid} % of the sound is one ring; {%share_at_least} % is wanted.", "The others ring at {others_ring_at_hz} Hz.", "{knocks_set_aside} knocks were set aside for it."],
+    remedy: &["Free the vent, hold the frame, move other drivers away, and keep quiet; a driver in a box has a curve of its own."],
 };
 const BAND_TOO_NARROW: Words = Words {
     message: &[

@@ -3,8 +3,8 @@
 
 mod connect;
 mod listen;
+mod proposals;
 mod read;
-pub mod resistor;
 mod rounds;
 #[cfg(test)]
 mod walks;

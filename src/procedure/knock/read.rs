@@ -4,8 +4,9 @@ use super::super::bench::KnockBench;
 use super::super::build::{choice, ohm_words};
 use super::super::past::{take_use, Past};
 use super::super::step::{Action, Choice, Happening, ReadingNote, Stage, Step, TakeNote, TakeUse};
-use super::resistor;
+use super::proposals;
 use super::rounds::{good_take, rounds, Kind};
+use crate::driver::knock_check::{GOOD_LOADED_Q, LOADED_Q};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
 use crate::signal::sentences::three_digits;
@@ -127,7 +128,7 @@ fn suggestions(
 fn load_choice(bench: &KnockBench, past: &Past, reading: &ReadingNote) -> Option<Choice> {
     let get = |name: &str| reading.values.get(name).copied();
     let r_e = bench.r_e_ohm.or_else(|| past.number("load", "r_e_ohm"));
-    let ohm = resistor::load_ohm(get("q_ms")?, get("q_es"), r_e)?;
+    let ohm = proposals::load_ohm(get("q_ms")?, get("q_es"), r_e)?;
     let label = format!("A resistor across the terminals: {}", ohm_words(ohm));
     Some(choice("add_resistor", &label, "Gives Q_es and Q_ts. About this value brings the ring to a Q of 1.6."))
 }
@@ -148,40 +149,40 @@ fn weighed(rounds: &[(Kind, usize, &TakeNote)]) -> Option<(f64, f64)> {
     };
     let (open_hz, _) = frequency(Kind::Open)?;
     let (weighted_hz, take) = frequency(Kind::Weight)?;
-    Some((resistor::weight_ratio(open_hz, weighted_hz)?, take.added_mass_kg?))
+    Some((proposals::weight_ratio(open_hz, weighted_hz)?, take.added_mass_kg?))
 }
 
 fn suggested_kg(rounds: &[(Kind, usize, &TakeNote)]) -> Option<f64> {
     // The middle of what serves, by ratio: √(0.3 · 1.0) of the moving mass.
     let (ratio, kg) = weighed(rounds)?;
-    Some(kg / ratio * (resistor::GOOD_WEIGHT.0 * resistor::GOOD_WEIGHT.1).sqrt())
+    Some(kg / ratio * (proposals::GOOD_WEIGHT.0 * proposals::GOOD_WEIGHT.1).sqrt())
 }
 
 /// The weight was too light or too heavy for this cone.
 fn weight_notice(rounds: &[(Kind, usize, &TakeNote)]) -> Option<Notice> {
     let (ratio, _) = weighed(rounds)?;
     let numbers = [("of_cone", ratio), ("suggested_g", 1000.0 * suggested_kg(rounds)?)];
-    if ratio < resistor::GOOD_WEIGHT.0 {
+    if ratio < proposals::GOOD_WEIGHT.0 {
         return Some(Notice::new(Code::LightWeight, &numbers));
     }
-    (ratio > resistor::GOOD_WEIGHT.1).then(|| Notice::new(Code::HeavyWeight, &numbers))
+    (ratio > proposals::GOOD_WEIGHT.1).then(|| Notice::new(Code::HeavyWeight, &numbers))
 }
 
 /// The last resistor damped too much.
 fn load_notice(rounds: &[(Kind, usize, &TakeNote)]) -> Option<Notice> {
     let (_, _, take) = rounds.iter().rev().find(|(kind, ..)| *kind == Kind::Load)?;
     let q = median(take.knocks.iter().filter_map(|k| k.q))?;
-    let numbers = [("q", q), ("wanted_q", resistor::TARGET_Q), ("load_ohm", take.load_ohm?)];
-    (q < resistor::GOOD_Q.0).then(|| Notice::new(Code::Overdamped, &numbers))
+    let numbers = [("q", q), ("wanted_q", LOADED_Q), ("load_ohm", take.load_ohm?)];
+    (q < GOOD_LOADED_Q.start).then(|| Notice::new(Code::Overdamped, &numbers))
 }
 
 /// Whether the last resistor brought the ring close to the wanted Q; none before the first one.
 fn load_serves(reading: &ReadingNote, rounds: &[(Kind, usize, &TakeNote)]) -> Option<bool> {
     let (_, _, take) = rounds.iter().rev().find(|(kind, ..)| *kind == Kind::Load)?;
-    let q = median(take.knocks.iter().filter_map(|k| k.q)).unwrap_or(resistor::TARGET_Q);
+    let q = median(take.knocks.iter().filter_map(|k| k.q)).unwrap_or(LOADED_Q);
     let q_ms = reading.values.get("q_ms").copied().unwrap_or(f64::INFINITY);
     // A driver whose open ring is hardly longer than the wanted one cannot do better than it does.
-    Some((resistor::GOOD_Q.0..=resistor::GOOD_Q.1.min(0.8 * q_ms)).contains(&q))
+    Some((GOOD_LOADED_Q.start..GOOD_LOADED_Q.end.min(0.8 * q_ms)).contains(&q))
 }
 
 /// Middle value; none without finite ones.

@@ -8,8 +8,8 @@ use super::super::past::Past;
 use super::super::step::{Action, DrawingKind, Field, Happening, Stage, Step, TakeNote};
 use super::connect::sensor_labels;
 use super::listen;
+use super::proposals;
 use super::read::last_values;
-use super::resistor;
 use crate::signal::sentences::three_digits;
 
 /// What is changed for a round.
@@ -132,7 +132,7 @@ fn ask_load(bench: &KnockBench, past: &Past, round: &Round) -> Step {
     let values = last_values(past);
     let get = |name: &str| values.and_then(|v| v.get(name)).copied();
     let r_e = bench.r_e_ohm.or_else(|| past.number("load", "r_e_ohm"));
-    let suggested = resistor::load_ohm(get("q_ms").unwrap_or(f64::MAX), get("q_es"), r_e);
+    let suggested = proposals::load_ohm(get("q_ms").unwrap_or(f64::MAX), get("q_es"), r_e);
     let help = match get("q_es") {
         Some(_) => "With this value the ring has a Q of about 1.6, from the figures so far.",
         None => "About this value brings the ring to a Q of 1.6 with most drivers. Measure it with a meter.",
