@@ -96,7 +96,7 @@ function Alongside({ reading }: { reading: Reading }) {
             return (
               <tr key={name}>
                 <th scope="row">
-                  <Named name={bare} />
+                  <Named name={bare} short />
                 </th>
                 <td class="n">{fitted ? figureText(bare, fitted) : '\u2013'}</td>
                 <td class="n">{figureText(bare, other)}</td>
@@ -111,11 +111,11 @@ function Alongside({ reading }: { reading: Reading }) {
   );
 }
 
-function Named({ name }: { name: string }) {
+function Named({ name, short }: { name: string; short?: boolean }) {
   const { symbol, label } = figureWords(name);
   return (
     <>
-      {symbol && <Symbol of={symbol} />} {label}
+      {symbol && <Symbol of={symbol} />} <span class={short && symbol ? 'only-wide-inline' : ''}>{label}</span>
     </>
   );
 }

@@ -27,7 +27,7 @@ export const readingWords = {
   alongsideHelp: 'The three-frequency reading of the handbooks, from the same curve. It knows nothing of the coil’s losses and carries no uncertainty; a large difference asks for a closer look.',
   figure: 'Figure',
   fitted: 'Fitted',
-  threeFrequency: 'Three frequencies',
+  threeFrequency: 'Second way',
   apart: 'Apart',
   more: 'Further figures',
   chosen: 'How it was computed',

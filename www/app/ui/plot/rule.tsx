@@ -48,9 +48,9 @@ function numeralsThatFit(x: LogScale, left: number, right: number) {
     .sort((a, b) => Number(b.digit === 1) - Number(a.digit === 1) || Number(b.digit === 2) - Number(a.digit === 2));
   const kept: { hz: number; digit: number; at: number; half: number }[] = [];
   for (const { hz, digit } of wanted) {
-    const half = axisHertz(hz).length * 4.2;
+    const half = axisHertz(hz).length * 4.6;
     const at = Math.min(right - half - 4, Math.max(left + half + 4, x(hz)));
-    if (kept.every((k) => Math.abs(k.at - at) > k.half + half + (narrow ? 2 : 5))) kept.push({ hz, digit, at, half });
+    if (kept.every((k) => Math.abs(k.at - at) > k.half + half + 4)) kept.push({ hz, digit, at, half });
   }
   return kept;
 }
