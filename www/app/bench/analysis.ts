@@ -11,7 +11,7 @@ export function setupOf<C extends CheckName>(check: C, bench: BenchOf[C], fields
 }
 
 /** The same with its takes; no file is named, as the samples come beside it. */
-export function setupWithTakes(setup: Setup, takes: TakeUse[]): Setup {
+export function setupWithTakes(setup: Setup, takes: TakeUse[]): Setup & { takes: Setup[] } {
   return { ...setup, takes: takes.map(entryOf) };
 }
 

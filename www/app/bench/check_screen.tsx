@@ -6,6 +6,7 @@ import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Fault, Progress, StopButton } from '../ui/controls';
 import { Cautions, Notices } from '../ui/notices';
 import { StepDrawing } from '../ui/drawing';
+import { Rich } from '../ui/symbol';
 import { words } from '../words/common';
 import { checkWords } from '../words/check';
 import { fixed, NBSP } from '../ui/format';
@@ -114,9 +115,13 @@ function Instruction({ step, heading }: { step: Step; heading: preact.RefObject<
   return (
     <div class="instruction">
       <h1 ref={heading} tabIndex={-1} aria-live="polite">
-        {step.sentence}
+        <Rich text={step.sentence} />
       </h1>
-      {step.note && <p class="detail">{step.note}</p>}
+      {step.note && (
+        <p class="detail">
+          <Rich text={step.note} />
+        </p>
+      )}
     </div>
   );
 }
@@ -185,7 +190,11 @@ function StillStub({ run, step, form }: { run: CheckRun; step: Step; form: Retur
           <Button kind="quiet" onPress={() => run.choose(choice.id)}>
             {choice.label}
           </Button>
-          {choice.help && <p class="note">{choice.help}</p>}
+          {choice.help && (
+            <p class="note">
+              <Rich text={choice.help} />
+            </p>
+          )}
         </div>
       ))}
       {step.id !== 'bench_card' && !busy && (

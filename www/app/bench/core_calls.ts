@@ -1,6 +1,6 @@
 // The few things that the checks ask of the core, in the page's own shapes.
 import { core } from '../core/client';
-import type { Action, Happening, ImpedanceBench, KnockBench, KnockNote, PageTake, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
+import type { Action, Fault, Happening, ImpedanceBench, KnockBench, KnockNote, PageTake, Position, PracticeDriver, PracticeFault, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
 import type { Setup } from './analysis';
 import type { ListenPlan, PlayPlan } from './hands';
 
@@ -17,50 +17,30 @@ export interface PracticePick {
   sensor: 'coil' | 'microphone';
 }
 
-/** Calls that are on their way into the client, in the shapes that they will have. */
-interface Coming {
-  analyse(setup: Setup, takes: PageTake[], options?: { signal?: AbortSignal }): Promise<Reading>;
-  spotKnocks(take: PageTake, channel: number): Promise<KnockNote[]>;
-  noteTake(id: string, action: Action, take: PageTake): Promise<TakeNote>;
-  practiceDrivers(): Promise<PracticeDriver[]>;
-  practiceFaults(): Promise<PracticeFault[]>;
-  practicePlay(request: { driver: string; fault: Fault; position: Position; rate_hz: number; seed: number }, samples: Float32Array): Promise<PageTake>;
-  practiceKnock(request: { driver: string; fault: Fault; sensor: 'coil' | 'microphone'; knocks: number; load_ohm: number | null; added_mass_kg: number; rate_hz: number; seed: number }): Promise<PageTake>;
-  readWav(bytes: Uint8Array): Promise<PageTake | { take: PageTake }>;
-  writeWav(take: PageTake, format: string): Promise<Uint8Array>;
-}
-const coming = core as unknown as Coming;
-
-export type Fault = string;
-export interface PracticeFault {
-  fault: Fault;
-  for_impedance: boolean;
-  for_knock: boolean;
-}
-export interface PracticeDriver {
-  id: string;
-  name: string;
-  truth: Record<string, number>;
-}
-type Position = { kind: 'driver' | 'same_node' | 'short' | 'open' } | { kind: 'known_resistor'; resistor_ohm: number };
+export type { Fault, PracticeDriver, PracticeFault } from '../core/types.gen';
 
 export function stepOf<C extends CheckName>(check: C, bench: BenchOf[C], history: Happening[]): Promise<Step> {
   return check === 'impedance' ? core.step('impedance', bench as ImpedanceBench, history) : core.step('knock', bench as KnockBench, history);
 }
 
-export const analyse = (setup: Setup, takes: PageTake[], signal?: AbortSignal) => coming.analyse(setup, takes, signal ? { signal } : undefined);
-export const renderStimulus = (stimulus: Stimulus) => core.render(stimulus);
-export const spotKnocks = (take: PageTake, channel: number) => coming.spotKnocks(take, channel);
-export const noteOfTake = (id: string, action: Action, take: PageTake) => coming.noteTake(id, action, take);
-export const writeWav = (take: PageTake) => coming.writeWav(take, 'float32');
+export function analyse(setup: Setup & { takes: Setup[] }, takes: PageTake[], signal?: AbortSignal): Promise<Reading> {
+  return core.analyse(setup as Parameters<typeof core.analyse>[0], takes, signal ? { signal } : {});
+}
+export const renderStimulus = (stimulus: Stimulus): Promise<Float32Array> => core.render(stimulus);
+export const spotKnocks = (take: PageTake, channel: number): Promise<KnockNote[]> => core.spotKnocks(take, channel);
 
-export async function readWav(bytes: Uint8Array): Promise<PageTake> {
-  const read = await coming.readWav(bytes);
-  return 'take' in read ? read.take : read;
+/** What the procedure wants to know of a take, the knocks in it included. */
+export async function noteOfTake(id: string, action: Action, take: PageTake): Promise<TakeNote> {
+  const note = await core.noteTake(id, action, take);
+  return action.kind === 'listen' ? { ...note, knocks: await spotKnocks(take, action.channel) } : note;
 }
 
-export const practiceDrivers = () => coming.practiceDrivers();
-export const practiceFaults = () => coming.practiceFaults();
+/** Samples go out as 32-bit floats: every 16-bit and 24-bit sample is held exactly. */
+export const writeWav = (take: PageTake): Promise<Uint8Array> => core.writeWav(take, 'float32');
+export const readWav = async (bytes: Uint8Array): Promise<PageTake> => (await core.readWav(bytes)).take;
+
+export const practiceDrivers = (): Promise<PracticeDriver[]> => core.practiceDrivers();
+export const practiceFaults = (): Promise<PracticeFault[]> => core.practiceFaults();
 
 /** Plays that look for a level or prove the input straight have roles of their own; the driver is connected in them. */
 function positionOf(plan: PlayPlan): Position {
@@ -72,11 +52,11 @@ export function practicePlay(pick: PracticePick, plan: PlayPlan, rateHz: number,
   // A real input lags and runs on; silence after the end is what is heard then.
   const played = new Float32Array(plan.samples.length + Math.round(plan.tailS * rateHz));
   played.set(plan.samples);
-  return coming.practicePlay({ driver: pick.driver, fault: pick.fault, position: positionOf(plan), rate_hz: rateHz, seed }, played);
+  return core.practicePlay({ driver: pick.driver, fault: pick.fault, position: positionOf(plan), rate_hz: rateHz, seed }, played);
 }
 
 export function practiceKnock(pick: PracticePick, plan: ListenPlan, rateHz: number, seed: number): Promise<PageTake> {
-  return coming.practiceKnock({ driver: pick.driver, fault: pick.fault, sensor: pick.sensor, knocks: plan.wantedKnocks + 2, load_ohm: plan.loadOhm, added_mass_kg: plan.addedMassKg ?? 0, rate_hz: rateHz, seed });
+  return core.practiceKnock({ driver: pick.driver, fault: pick.fault, sensor: pick.sensor, knocks: plan.wantedKnocks + 2, load_ohm: plan.loadOhm, added_mass_kg: plan.addedMassKg ?? 0, rate_hz: rateHz, seed });
 }
 
 /** True figures of a practice driver; none where the fault changes the driver itself, as they then belong to another one. */

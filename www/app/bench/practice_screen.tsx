@@ -54,7 +54,7 @@ export function PracticeScreen() {
                 <>
                   <Drivers drivers={drivers} chosen={driver} onChange={setDriver} />
                   <Choice legend={w.check} options={Object.entries(w.checks).map(([id, label]) => ({ id, label }))} value={check} onChange={(id) => setCheck(id as Check)} />
-                  <Select label={w.fault} options={offered.map((f) => ({ id: f.fault, label: faultWordsOf(f.fault) }))} value={chosen} onChange={(id) => setFault(id)} />
+                  <Select label={w.fault} options={offered.map((f) => ({ id: f.fault, label: faultWordsOf(f.fault) }))} value={chosen} onChange={(id) => setFault(id as Fault)} />
                 </>
               )}
             </div>
@@ -87,10 +87,10 @@ function Drivers({ drivers, chosen, onChange }: { drivers: PracticeDriver[]; cho
             <span class="about">
               <Symbol of="f_s" /> {w.about}
               {NBSP}
-              {significant(d.truth['f_s_hz'] ?? NaN, 2)}
+              {significant(d.truth.f_s_hz, 2)}
               {NBSP}Hz, <Symbol of="r_e" /> {w.about}
               {NBSP}
-              {significant(d.truth['r_e_ohm'] ?? NaN, 2)}
+              {significant(d.truth.r_e_ohm, 2)}
               {NBSP}Ω
             </span>
           </label>

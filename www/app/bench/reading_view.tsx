@@ -26,8 +26,9 @@ export function ReadingBody({ kept, note, notices = [], heading }: { kept: KeptR
   const present = (names: string[]) => names.filter((n) => reading.values[n]);
   const leads = present(LEADS[reading.check] ?? []);
   const rows = present(ROWS[reading.check] ?? []).filter((n) => !leads.includes(n));
-  const rest = Object.keys(reading.values).filter((n) => !leads.includes(n) && !rows.includes(n));
+  const rest = Object.keys(reading.values).filter((n) => !leads.includes(n) && !rows.includes(n) && !n.startsWith('suggested_'));
   const printing = usePrinting();
+  const knockAlone = reading.check === 'knock' && !reading.values['q_es'];
   return (
     <div class="card-body">
       <h1 class="unheard" ref={heading} tabIndex={-1}>
@@ -40,10 +41,9 @@ export function ReadingBody({ kept, note, notices = [], heading }: { kept: KeptR
       {rows.length > 0 && <div class="figure-row">{rows.map((name) => figureOf(reading, name))}</div>}
       <Notices notices={[...reading.warnings, ...notices]} />
       {evidenceOf(reading)}
-      {note && <p>{note}</p>}
-      {reading.check === 'knock' && !reading.values['q_es'] && (
-        <p class="note">
-          <Rich text={w.knockOnly} />
+      {(note || knockAlone) && (
+        <p>
+          <Rich text={note || w.knockOnly} />
         </p>
       )}
       <Alongside reading={reading} />
@@ -146,7 +146,7 @@ function Rest({ reading, names }: { reading: Reading; names: string[] }) {
 
 function Computed({ kept }: { kept: KeptReading }) {
   const { computed_with, chosen } = kept.reading;
-  const rows: [string, string][] = [[w.method, computed_with.method], ...Object.entries(chosen).map(([k, v]): [string, string] => [cap(spell(k)), spell(String(v))]), [w.version, computed_with.version], [w.made, when(kept.createdAt)]];
+  const rows: [string, string][] = [[w.method, computed_with.method], ...Object.entries(chosen).filter(([k]) => !k.startsWith('next')).map(([k, v]): [string, string] => [cap(spell(k)), spell(String(v))]), [w.version, computed_with.version], [w.made, when(kept.createdAt)]];
   return (
     <section>
       <h2>{w.chosen}</h2>
@@ -174,7 +174,11 @@ export function ReadingStub({ kept, next, onChoose, again }: { kept: KeptReading
           <Button kind={i === 0 ? 'main' : 'quiet'} onPress={() => onChoose?.(choice.id)}>
             {choice.label}
           </Button>
-          {choice.help && <p class="note">{choice.help}</p>}
+          {choice.help && (
+            <p class="note">
+              <Rich text={choice.help} />
+            </p>
+          )}
         </div>
       ))}
       {again && (

@@ -4,6 +4,7 @@ import type { KeptReading } from '../job/keeping';
 import { Button } from '../ui/controls';
 import { RefusedTicket, StateMark } from '../ui/marks';
 import { lowerFirst, NumbersList, remedySteps } from '../ui/notices';
+import { Rich } from '../ui/symbol';
 import { readingWords } from '../words/reading';
 import { evidenceOf } from './evidence';
 import { SaveWavs } from './take_away';
@@ -20,7 +21,7 @@ export function RefusalBody({ notice, kept, takes, heading }: { notice: Notice; 
             <StateMark name="refused" size={48} />
           </span>
           <h1 ref={heading} tabIndex={-1} aria-live="polite">
-            {w.before}: {lowerFirst(notice.message)}
+            {w.before}: <Rich text={lowerFirst(notice.message)} />
           </h1>
           <p class="plain">{w.plain}</p>
         </div>
@@ -56,7 +57,9 @@ export function RefusalStub({ notice, choices, onChoose, kept, takesCount }: { n
             <span class="number" aria-hidden="true">
               {i + 1}
             </span>
-            <span>{text}</span>
+            <span>
+              <Rich text={text} />
+            </span>
           </li>
         ))}
       </ol>

@@ -3,7 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { go, href, type Route } from '../ui/route';
 import { words } from '../words/common';
 import { CheckScreen, type CheckScreenProps } from './check_screen';
-import { practiceDrivers, type BenchOf, type CheckName } from './core_calls';
+import { practiceDrivers, type BenchOf, type CheckName, type Fault } from './core_calls';
 import { putDown, takeUp } from './open_hands';
 import { practiceHands } from './practice_hands';
 import { SetupScreen } from './setup_screen';
@@ -35,7 +35,7 @@ export function PracticeCheck({ route }: { route: Route }) {
   const [props, setProps] = useState<Props>();
   const [kind = 'impedance'] = route.parts;
   const driver = route.query.get('practice') ?? '';
-  const fault = route.query.get('fault') ?? 'none';
+  const fault = (route.query.get('fault') ?? 'none') as Fault;
   useEffect(() => {
     const check: CheckName = kind === 'impedance' ? 'impedance' : 'knock';
     const sensor = kind === 'knock_microphone' ? 'microphone' : 'coil';

@@ -19,7 +19,7 @@ export function FigureView({ name, figure, lead, beside }: { name: string; figur
   const has = figure.half_width_95 != null;
   const rounded = has ? pair(figure.value / scale, (figure.half_width_95 ?? 0) / scale) : undefined;
   return (
-    <div class={`figure ${lead ? 'lead' : ''}`}>
+    <div class={`figure ${lead ? 'lead' : ''} ${rounded && rounded.value.length > 5 ? 'long' : ''}`}>
       <div class="what">
         {symbol && <Symbol of={symbol} />} <span>{label}</span>
       </div>

@@ -3,6 +3,7 @@ import type { Caution, Notice, Outcome } from '../core/types.gen';
 import { words } from '../words/common';
 import { numberRow } from '../words/numbers';
 import { StateMark } from './marks';
+import { Rich } from './symbol';
 
 export function OutcomeView({ outcome, reason }: { outcome: Outcome; reason: string }) {
   return (
@@ -25,9 +26,11 @@ export function Notices({ notices }: { notices: Notice[] }) {
           <StateMark name="caution" size={36} />
           <div>
             <h2>
-              {words.caution}: {lowerFirst(notice.message)}
+              {words.caution}: <Rich text={lowerFirst(notice.message)} />
             </h2>
-            <p class="do">{notice.remedy}</p>
+            <p class="do">
+              <Rich text={notice.remedy} />
+            </p>
             <NumbersLine notice={notice} />
           </div>
         </div>

@@ -34,8 +34,12 @@ export function Symbol({ of }: { of: string }) {
   );
 }
 
-/** A sentence in which `{f_s}` stands for the symbol. */
+/** `{f_s}` in our own words, or `Q_es` as the core writes it. */
+const SYMBOLS = /\{([a-z_0-9]+)\}|\b((?:f|Q|R|Z|M|C|V|S|L)_(?:ms|es|ts|s|e|as|d|max))\b/;
+
+/** A sentence with its symbols set as symbols. */
 export function Rich({ text }: { text: string }) {
-  const parts = text.split(/\{([a-z_0-9]+)\}/);
-  return <>{parts.map((part, i) => (i % 2 ? <Symbol key={i} of={part} /> : part))}</>;
+  const parts = text.split(SYMBOLS);
+  // Split leaves each text followed by the two groups, of which one is empty.
+  return <>{parts.map((part, i) => (part === undefined ? null : i % 3 ? <Symbol key={i} of={part.toLowerCase()} /> : part))}</>;
 }

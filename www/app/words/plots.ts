@@ -9,6 +9,7 @@ export const plotWords = {
   fitBand: 'fit, with its uncertainty',
   phaseFit: 'phase, fit',
   envelope: 'how it dies away',
+  amplitude: 'height of the ring, decibels below full scale',
   saysNothing: 'the take says nothing here',
   nothingBelow: (hz: string) => `says nothing below ${hz}`,
   nothingAbove: (hz: string) => `not above ${hz}`,

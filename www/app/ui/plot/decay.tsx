@@ -37,7 +37,9 @@ export function DecayPlot(props: DecayPlotProps) {
 function Drawn({ time_s, measured, fit, envelope, fitFrom_s, halves_s, summary, width }: DecayPlotProps & { width: number }) {
   const id = useId();
   const height = 214;
-  const [first = 0, last = 1] = extent(Array.from(time_s));
+  const [begin = 0, last = 1] = extent(Array.from(time_s));
+  // What was left out is shown as such, also where nothing of it is drawn.
+  const first = Math.min(begin, 0);
   const x = scaleLinear().domain([first, last]).range([1, width - 1]);
   const fitted = Array.from(time_s, (t, i) => (t >= fitFrom_s ? Math.abs(measured[i] ?? 0) : 0));
   const top = Math.max(max(fitted) ?? 1, 1e-9) * 1.25;
