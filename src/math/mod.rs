@@ -1,4 +1,5 @@
 //! Numbers only: no units, no sample rates.
+pub mod axes;
 pub mod budget;
 pub mod fft;
 pub mod least_squares;
@@ -7,3 +8,4 @@ pub mod matrix;
 pub mod quantiles;
 pub mod random;
 pub mod robust;
+pub mod windows;

@@ -1,4 +1,5 @@
 //! Samples with a rate: takes, test signals, health, periods; and the shape in which every check answers.
+pub mod classify;
 pub mod gaps;
 pub mod health;
 pub mod hum;
@@ -8,6 +9,7 @@ pub mod periods;
 pub mod reading;
 pub mod role_take;
 pub mod sentences;
+pub mod spectrum;
 pub mod stimulus;
 pub mod sweep;
 pub mod take;

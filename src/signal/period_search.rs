@@ -19,7 +19,9 @@ const NEARLY_AS_GOOD: f64 = 0.6;
 /// Around that lag the best one within this part of it is taken: signals of low frequency have lobes beside the peak.
 const LOBES: f64 = 0.1;
 /// Rate at which the search runs.
-const SEARCH_RATE_HZ: f64 = 6000.0;
+const SEARCH_RATE_HZ: f64 = 12_000.0;
+/// A signal with less than this part of its power below half that rate is searched at its own.
+const LOW_PART: f64 = 0.05;
 /// Length of a block.
 const BLOCK_S: f64 = 0.010;
 /// Energy of a block against the louder ones from which on it belongs to the signal: −20 dB.
@@ -48,10 +50,7 @@ pub fn active_span(signal: &[f64], rate_hz: f64) -> Option<Range<usize>> {
 pub fn find_period(signal: &[f64], rate_hz: f64) -> Option<usize> {
     let span = active_span(signal, rate_hz)?;
     let part = &signal[span];
-    let thinning = ((rate_hz / SEARCH_RATE_HZ) as usize).max(1);
-    let thin: Vec<f64> = part.chunks_exact(thinning).map(mean).collect();
-    let centre = mean(&thin);
-    let thin: Vec<f64> = thin.iter().map(|s| s - centre).collect();
+    let (thin, thinning) = thinned(part, ((rate_hz / SEARCH_RATE_HZ) as usize).max(1));
     let shortest = (SHORTEST_S * rate_hz / thinning as f64) as usize;
     // Two whole periods must fit; a little more is allowed because the span's ends are known to a block only.
     let longest = (thin.len() as f64 * 0.52) as usize;
@@ -68,6 +67,26 @@ pub fn find_period(signal: &[f64], rate_hz: f64) -> Option<usize> {
     let lobes = first..(first + (LOBES * first as f64) as usize).min(longest);
     let coarse = lobes.fold(first, |best, l| if correlation[l] > correlation[best] { l } else { best });
     Some(refine(part, coarse * thinning, 2 * thinning))
+}
+
+/// The signal without its mean and what lies above half the lower rate, and the factor by which it was thinned out.
+fn thinned(signal: &[f64], factor: usize) -> (Vec<f64>, usize) {
+    let centre = mean(signal);
+    let centred: Vec<f64> = signal.iter().map(|s| s - centre).collect();
+    let small = fft::fast_length(signal.len().div_ceil(factor));
+    let mut padded = centred.clone();
+    padded.resize(small * factor, 0.0);
+    // The transform cuts sharply: a filter that folds would make a linear sweep agree with itself at some lags.
+    let mut lines = fft::real_forward(&padded);
+    let power = |lines: &[fft::Complex64]| lines.iter().map(|z| z.norm_sqr()).sum::<f64>();
+    let all = power(&lines);
+    lines.truncate(small / 2 + 1);
+    if factor == 1 || power(&lines) < LOW_PART * all {
+        return (centred, 1);
+    }
+    let mut thin = fft::real_inverse(&lines, small);
+    thin.truncate(signal.len() / factor);
+    (thin, factor)
 }
 
 /// Autocorrelation at lags 0 ..= longest, each divided by the root of the energies of the two overlapping parts.
