@@ -13,7 +13,7 @@ import { fixed, NBSP } from '../ui/format';
 import type { BenchOf, CheckName } from './core_calls';
 import { FormView, useForm } from './forms';
 import type { Hands } from './hands';
-import { ListenBody, LiveStub } from './live';
+import { ListenBody, LiveStub, OpenStub } from './live';
 import { useCheck, type CheckRun } from './run_check';
 import { ReadingBody, ReadingStub } from './reading_view';
 import { RefusalBody, RefusalStub } from './refusal_view';
@@ -93,7 +93,7 @@ function Body({ run, step, live, slip, heading, sensor, hands }: BodyProps) {
           </div>
         </>
       }
-      stub={live ? <LiveStub run={run} step={step} hands={hands} /> : <StillStub run={run} step={step} form={form} />}
+      stub={live ? <LiveStub run={run} step={step} hands={hands} /> : <StillStub run={run} step={step} form={form} hands={hands} />}
     />
   );
 }
@@ -160,7 +160,7 @@ function Doing({ run, hands }: { run: CheckRun; hands: Hands }) {
   );
 }
 
-function StillStub({ run, step, form }: { run: CheckRun; step: Step; form: ReturnType<typeof useForm> }) {
+function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form: ReturnType<typeof useForm>; hands: Hands }) {
   const { action } = step;
   const button = 'button' in action ? action.button : undefined;
   const asks = action.kind === 'tick' || action.kind === 'ask' || action.kind === 'confirm';
@@ -197,6 +197,7 @@ function StillStub({ run, step, form }: { run: CheckRun; step: Step; form: Retur
           )}
         </div>
       ))}
+      <OpenStub run={run} step={step} hands={hands} />
       {step.id !== 'bench_card' && !busy && (
         <button type="button" class="text-button foot" onClick={run.stepBack}>
           {checkWords.stepBack}

@@ -1,6 +1,6 @@
 // The few things that the checks ask of the core, in the page's own shapes.
 import { core } from '../core/client';
-import type { Action, Fault, Happening, ImpedanceBench, KnockBench, KnockNote, PageTake, Position, PracticeDriver, PracticeFault, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
+import type { Action, Fault, Happening, ImpedanceBench, KnockBench, KnockNote, Notice, PageTake, Position, PracticeDriver, PracticeFault, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
 import type { Setup } from './analysis';
 import type { ListenPlan, PlayPlan } from './hands';
 
@@ -65,6 +65,11 @@ export async function practiceTruth(practice: { driver: string; fault: string })
   if (changed.includes(practice.fault)) return undefined;
   const driver = (await practiceDrivers()).find((d) => d.id === practice.driver);
   return driver && { ...driver.truth };
+}
+
+/** The record of a refusal by the procedure, which refused before there was anything to compute. */
+export async function refusalReading(check: CheckName, refusal: Notice): Promise<Reading> {
+  return { schema: 1, check, outcome: 'refused', values: {}, alongside: {}, chosen: {}, curves: {}, warnings: [], refusal, computed_with: { version: await core.version(), method: 'levels and knocks as heard' } };
 }
 
 /** What the procedure hears of a reading. */

@@ -46,6 +46,14 @@ export interface Hands {
   inputLabel: string;
   play: (plan: PlayPlan) => Promise<HeardTake>;
   listen: (plan: ListenPlan) => Promise<Ear>;
+  /** What is known of the input, for the stub; empty on the practice bench. */
+  facts: [string, string][];
+  /** Milder doubts about the input. */
+  doubts: string[];
+  /** Levels while nothing runs. Answers the function that ends it. */
+  watch: (onLevel: (level: Level) => void) => () => void;
+  /** Trouble between takes, in one or two sentences. */
+  onTrouble: (listener: (said: string) => void) => () => void;
   /** Silence at once. */
   stop: () => void;
   close: () => void;

@@ -51,6 +51,42 @@ function Heard({ run }: { run: CheckRun }) {
   );
 }
 
+/** While the input is open and nothing runs: its level, what is known of it, and STOP, which has nothing to stop. */
+export function OpenStub({ run, step, hands }: { run: CheckRun; step: Step; hands: Hands }) {
+  if (hands.kind !== 'live') return null;
+  const channels = channelsOf(step);
+  return (
+    <div class="open-strip">
+      {step.stage !== 'bench_card' &&
+        channels.map((channel) => (
+          <Gauge key={channel} title={channels.length > 1 ? checkWords.inputOf(channel) : checkWords.input} peakWord={checkWords.peak} level={{ now: run.level?.rmsDbfs[channel - 1] ?? -Infinity, ...peakOf(run, channel) }} />
+        ))}
+      <StopButton stopped onPress={run.stop} />
+      {hands.doubts.map((doubt) => (
+        <p class="note" key={doubt}>
+          {doubt}
+        </p>
+      ))}
+      <details>
+        <summary>{checkWords.facts.title}</summary>
+        <dl class="bench-sum">
+          {hands.facts.map(([label, value]) => (
+            <div key={label}>
+              <dt>{label}</dt>
+              <dd>{value}</dd>
+            </div>
+          ))}
+        </dl>
+      </details>
+    </div>
+  );
+}
+
+function peakOf(run: CheckRun, channel: number): { peak?: number } {
+  const peak = run.level?.peakDbfs[channel - 1];
+  return peak === undefined ? {} : { peak };
+}
+
 export function LiveStub({ run, step, hands }: { run: CheckRun; step: Step; hands: Hands }) {
   const listening = run.running?.kind === 'listen';
   const peaks = useRef<number[]>([]);

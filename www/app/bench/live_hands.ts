@@ -1,7 +1,8 @@
 // The sound of this computer as the hands of a check.
-import type { Session, SessionTake } from '../audio/session';
-import { audioProblemWords } from '../words/audio-problems';
+import type { AudioProblem, Session, SessionFacts, SessionTake } from '../audio/session';
+import { AUDIO_CAUTION_WORDS, audioProblemWords, STAGE_WORDS } from '../words/audio-problems';
 import { checkWords } from '../words/check';
+import { fixed, NBSP } from '../ui/format';
 import type { PageTake } from '../core/types.gen';
 import type { Ear, Hands, HeardTake, ListenPlan, PlayPlan } from './hands';
 
@@ -16,6 +17,10 @@ export function liveHands(session: Session): Hands {
     speed: 1,
     promise: checkWords.livePromise(facts.inputLabel || checkWords.input),
     inputLabel: facts.inputLabel,
+    facts: factRows(facts),
+    doubts: facts.cautions.map((name) => AUDIO_CAUTION_WORDS[name]),
+    watch: (onLevel) => session.onLevel(onLevel),
+    onTrouble: (listener) => session.onTrouble((problem) => listener(saidOf(problem))),
     play: async (plan: PlayPlan) => heard(await session.playAndRecord(plan.samples, plan.tailS, plan.signal, plan.onLevel)),
     listen: (plan: ListenPlan) => listen(session, plan),
     stop: () => session.stop(),
@@ -40,9 +45,29 @@ async function listen(session: Session, plan: ListenPlan): Promise<Ear> {
   return { stop: () => void listening.stop(), done: listening.done.then(heard) };
 }
 
+function saidOf(problem: AudioProblem): string {
+  const { what, remedy } = audioProblemWords(problem.code, problem.detail);
+  return `${what} ${remedy}`;
+}
+
+function factRows(facts: SessionFacts): [string, string][] {
+  const w = checkWords.facts;
+  const rows: [string, string][] = [
+    [w.input, facts.inputLabel || w.unnamed],
+    [w.rate, `${fixed(facts.rateHz, 0)}${NBSP}Hz`],
+    [w.channels, String(facts.channels)],
+  ];
+  for (const [stage, state] of Object.entries(facts.processing)) {
+    const name = STAGE_WORDS.names[stage as keyof typeof STAGE_WORDS.names];
+    const said = STAGE_WORDS.states[state as keyof typeof STAGE_WORDS.states];
+    if (name && said) rows.push([name, said]);
+  }
+  return rows;
+}
+
 function heard(take: SessionTake): HeardTake {
   const plain: HeardTake = { rateHz: take.rateHz, channels: take.channels };
-  if (take.voided) plain.voided = take.voided.code === 'stopped' ? checkWords.stoppedReason : audioProblemWords(take.voided.code, take.voided.detail).what;
+  if (take.voided) plain.voided = take.voided.code === 'stopped' ? checkWords.stoppedReason : saidOf(take.voided);
   return plain;
 }
 

@@ -19,6 +19,10 @@ export function practiceHands(pick: PracticePick): Hands {
     speed: SPEED,
     promise: checkWords.practicePromise,
     inputLabel: checkWords.practiceJob,
+    facts: [],
+    doubts: [],
+    watch: () => () => undefined,
+    onTrouble: () => () => undefined,
     play: async (plan: PlayPlan) => {
       const take = await practicePlay(pick, plan, RATE_HZ, seed++);
       return run(take, plan.signal, plan.onLevel, () => undefined, plan.samples);

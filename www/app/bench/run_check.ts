@@ -2,9 +2,9 @@
 // what came of it. It decides nothing itself.
 import { useCallback, useEffect, useMemo, useReducer, useRef, useState } from 'preact/hooks';
 import type { Level } from '../audio/level';
-import type { Action, Answer, Happening, KnockNote, PageTake, Step } from '../core/types.gen';
+import type { Action, Answer, Happening, KnockNote, PageTake, Step, TakeUse } from '../core/types.gen';
 import { checkWords } from '../words/check';
-import { noteOfReading, noteOfTake, renderStimulus, spotKnocks, stepOf, type BenchOf, type CheckName } from './core_calls';
+import { noteOfReading, noteOfTake, refusalReading, renderStimulus, spotKnocks, stepOf, type BenchOf, type CheckName } from './core_calls';
 import { readTakes, setupOf } from './analysis';
 import type { Ear, Hands, HeardTake } from './hands';
 import { keepReading, keepTake, type KeptReading } from '../job/keeping';
@@ -77,6 +77,11 @@ export function useCheck<C extends CheckName>({ check, bench, hands, partName, p
       (error: Error) => mine === asked.current && setFault(error.message),
     );
   }, [history]);
+
+  useEffect(() => {
+    const ends = [hands.watch(setLevel), hands.onTrouble(setSaid)];
+    return () => ends.forEach((end) => end());
+  }, []);
 
   useEffect(
     () => () => {
@@ -171,6 +176,16 @@ export function useCheck<C extends CheckName>({ check, bench, hands, partName, p
       append({ kind: 'read', reading: noteOfReading(action.takes.map((t) => t.id), reading) });
     });
 
+  // A refusal on the way is kept as well: what was recorded stays in the list, with the reason.
+  useEffect(() => {
+    if (step?.action.kind !== 'refuse' || step.stage === 'read' || takes.size === 0) return;
+    const { notice } = step.action;
+    const uses = [...takes.keys()].slice(-1).map((id) => useOf(id, history));
+    void refusalReading(check, notice)
+      .then((reading) => keepReading({ check, partName, note: '', source: hands.kind, takes: uses, setup: setupOf(check, bench, {}), reading, ...(practice ? { practice } : {}) }))
+      .then(setKept, () => undefined);
+  }, [step?.id]);
+
   const go = () => {
     if (!step) return;
     const { action } = step;
@@ -218,6 +233,12 @@ export function useCheck<C extends CheckName>({ check, bench, hands, partName, p
       if (last > 0) append({ kind: 'set_aside', take: '', knock: last });
     },
   };
+}
+
+/** What a take was for, from the note that the procedure heard of it. */
+function useOf(id: string, history: Happening[]): TakeUse {
+  const note = history.flatMap((h) => (h.kind === 'took' && h.take.id === id ? [h.take] : []))[0];
+  return { id, role: note?.role ?? 'driver', resistor_ohm: note?.resistor_ohm ?? null, load_ohm: note?.load_ohm ?? null, added_mass_kg: note?.added_mass_kg ?? null, set_aside: [] };
 }
 
 /** A third of a second of the ring, thinned for a slot. */

@@ -32,7 +32,7 @@ export function Button({ children, onPress, kind = 'plain', notYet, href, downlo
 
 export function StopButton({ stopped, onPress }: { stopped?: boolean; onPress: () => void }) {
   return (
-    <button type="button" class={`button stop ${stopped ? 'stopped' : ''}`} onClick={onPress} id="stop">
+    <button type="button" class={`button stop ${stopped ? 'stopped' : ''}`} onClick={onPress} id={stopped ? undefined : 'stop'}>
       {stopped ? words.stopped : words.stop}
     </button>
   );
