@@ -5,6 +5,7 @@
 
 use super::step::{Action, ChannelNote, KnockNote, ReadingNote, TakeNote};
 use crate::driver::knock_check::spot_knocks;
+use crate::signal::health::{self, ChannelHealth};
 use crate::signal::periods::{self, Periods};
 use crate::signal::reading::Reading;
 use crate::signal::stimulus::Stimulus;
@@ -13,9 +14,6 @@ use crate::signal::test_signals::{excited_lines, is_mains_line, period_samples};
 
 /// Level of nothing at all, where the logarithm has no answer.
 const NOTHING_DBFS: f64 = -300.0;
-
-/// Samples here and above lie at the rail: one step of 16 bit below full scale.
-const RAIL: f64 = 1.0 - 1.0 / 32_768.0;
 
 /// The note of a take that was recorded (or imported) for `action`. `id` is its name in the store.
 pub fn take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
@@ -27,9 +25,9 @@ pub fn take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
         load_ohm: None,
         added_mass_kg: None,
         duration_s: take.duration_s(),
-        channels: plain_notes(take),
+        channels: health::assess(take).channels.iter().map(plain_note).collect(),
         knocks: Vec::new(),
-        notices: Vec::new(),
+        notices: health::assess_channels(take, &channels_of(action, take)).notices,
     };
     match action {
         Action::Play { stimulus, role, resistor_ohm, .. } => {
@@ -72,23 +70,29 @@ pub fn reading_note(takes: &[String], reading: &Reading) -> ReadingNote {
     }
 }
 
-fn plain_notes(take: &Take) -> Vec<ChannelNote> {
-    take.channels().iter().map(|samples| plain_note(samples)).collect()
-}
-
-fn plain_note(samples: &[f64]) -> ChannelNote {
-    let count = samples.len() as f64;
-    let mean = samples.iter().sum::<f64>() / count;
-    let power = samples.iter().map(|s| (s - mean).powi(2)).sum::<f64>() / count;
-    let peak = samples.iter().fold(0.0f64, |peak, s| peak.max(s.abs()));
+fn plain_note(channel: &ChannelHealth) -> ChannelNote {
     ChannelNote {
-        peak_dbfs: dbfs(peak * peak),
-        rms_dbfs: dbfs(power),
-        clipped_samples: samples.iter().filter(|s| s.abs() >= RAIL).count() as u32,
+        peak_dbfs: channel.peak_dbfs.max(NOTHING_DBFS),
+        rms_dbfs: channel.rms_dbfs.max(NOTHING_DBFS),
+        clipped_samples: channel.clipped_samples,
         snr_db: None,
         signal_dbfs: None,
         drift_db: None,
     }
+}
+
+/// Channels that the action names, counted from 1, as far as the take has them; all where it names none.
+fn channels_of(action: &Action, take: &Take) -> Vec<usize> {
+    let wanted: &[usize] = match action {
+        Action::Play { channels, .. } => channels,
+        Action::Listen { channel, .. } => std::slice::from_ref(channel),
+        _ => &[],
+    };
+    let there: Vec<usize> = wanted.iter().copied().filter(|c| (1..=take.channel_count()).contains(c)).collect();
+    if there.is_empty() {
+        return (1..=take.channel_count()).collect();
+    }
+    there
 }
 
 /// Adds what the periods tell. The loudest channel decides where periods begin.

@@ -116,9 +116,10 @@ const CLIPPED: Words = Words {
 const GAP: Words = Words {
     message: &[
         "Samples were lost or repeated inside the take.",
-        "The break lies at {time_s} s.",
-        "{periods_dropped} periods were set aside.",
+        "The first break lies at {time_s} s.",
+        "There are {breaks}.",
         "{longest_zero_run_samples} samples in a row are nought.",
+        "{periods_dropped} periods of the signal were set aside.",
     ],
     remedy: &["Close other programs and browser tabs, keep this page in front, then take it again."],
 };
@@ -163,6 +164,7 @@ const HUM: Words = Words {
         "Its level is {-hum_dbfs} dB below full scale.",
         "It lies {|below_signal_db} dB below the signal.",
         "It is {%hum_over_ring} % of the ring.",
+        "It shows in channel {channel}.",
     ],
     remedy: &["Unplug the charger, move leads away from transformers, and join all grounds at one point."],
 };
@@ -173,6 +175,7 @@ const NOISE: Words = Words {
         "{wanted_db} dB is wanted.",
         "The resonance is certain to {%f_s_relative_uncertainty} %, Q to {%q_relative_uncertainty} %.",
         "{lines} lines of the spectrum can be used.",
+        "The resonance is certain to {%f_s_relative_uncertainty} %, Q_ts to {%q_ts_relative_uncertainty} %.",
     ],
     remedy: &["Wait for quiet, shorten the leads, or raise the level within its limit; more takes help too."],
 };
@@ -181,6 +184,7 @@ const DIRECT_CURRENT: Words = Words {
         "A constant voltage lies on the input.",
         "It is {%dc} % of full scale.",
         "It is {-dc_dbfs} dB below full scale.",
+        "It shows in channel {channel}.",
     ],
     remedy: &["Switch phantom power off, or put a capacitor in series with the coil."],
 };
@@ -239,6 +243,8 @@ const WRONG_RESISTOR: Words = Words {
         "The resistor is not what the setup says.",
         "It reads as {found_ohm} Ω; {expected_ohm} Ω is stated.",
         "{series_resistor_ohm} Ω lies outside 1 to 10 000 Ω.",
+        "The coil's resistance comes out as {r_e_ohm} Ω.",
+        "That is {deviations} standard deviations off.",
     ],
     remedy: &["Measure the resistor with a meter, check that both its ends are connected, and correct the value."],
 };
@@ -342,6 +348,7 @@ const CONTRADICTION: Words = Words {
         "With the resistor the resonance lies at {f_loaded_hz} Hz, without it at {f_open_hz} Hz.",
         "With {load_ohm} Ω Q is {q_found}, and {q_expected} is what the other loads ask for.",
         "Takes of one kind differ by a factor of {frequency_ratio} in frequency and {q_ratio} in Q.",
+        "The resonance lies between {low_hz} and {high_hz} Hz from take to take.",
     ],
     remedy: &["Check the values typed and that nothing else moved between the takes, then take them again in one go."],
 };
