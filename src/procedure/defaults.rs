@@ -16,6 +16,8 @@ pub const HIGH_HZ: f64 = 20_000.0;
 pub const TOP_OF_BAND: f64 = 0.84;
 /// Recorded after the end, so that the delay of the audio path cuts nothing off. Round trips up to 0.75 s were seen.
 pub const TAIL_S: f64 = 1.5;
+/// The same on the practice bench, which has no audio path.
+pub const PRACTICE_TAIL_S: f64 = 0.1;
 /// Period of the short plays that look for a level.
 pub const LEVEL_PERIOD_S: f64 = 1.0;
 /// One settles, two are compared.
@@ -53,6 +55,15 @@ pub fn tone(rate_hz: f64, frequency_hz: f64, peak_dbfs: f64, seconds: u32) -> St
         high_hz: frequency_hz,
         peak_dbfs,
         seed: SEED,
+    }
+}
+
+/// What is recorded after the end.
+pub fn tail_s(practice: bool) -> f64 {
+    if practice {
+        PRACTICE_TAIL_S
+    } else {
+        TAIL_S
     }
 }
 

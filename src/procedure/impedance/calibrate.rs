@@ -91,14 +91,14 @@ fn ask_known(past: &Past) -> Step {
 fn play(bench: &ImpedanceBench, past: &Past, step: &str, tries: usize, fault: Option<Notice>) -> Step {
     let (level_dbfs, _) = found(bench, past);
     let stimulus = defaults::level(bench.rate_hz, level_dbfs);
-    let seconds = defaults::seconds(&stimulus) + defaults::TAIL_S;
+    let seconds = defaults::seconds(&stimulus) + defaults::tail_s(bench.practice);
     let known = known_ohm(past).filter(|_| step == "known_resistor");
     let (sentence, note, kind) = words(step);
     let label = known.map(|ohm| ("known_resistor", ohm_words(ohm)));
     let action = Action::Play {
         stimulus,
         role: step.to_owned(),
-        tail_s: defaults::TAIL_S,
+        tail_s: defaults::tail_s(bench.practice),
         resistor_ohm: known,
         channels: vec![bench.source_channel, bench.driver_channel],
         by_itself: false,

@@ -55,12 +55,12 @@ pub(super) fn level(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
 fn play(bench: &ImpedanceBench, past: &Past, peak_dbfs: f64) -> Step {
     let done = past.takes("level").len();
     let stimulus = defaults::level(bench.rate_hz, peak_dbfs);
-    let seconds = defaults::seconds(&stimulus) + defaults::TAIL_S;
+    let seconds = defaults::seconds(&stimulus) + defaults::tail_s(bench.practice);
     let most = ((top_dbfs(bench, past) - START_DBFS) / STEP_DB).ceil().max(0.0) as usize + 1;
     let action = Action::Play {
         stimulus,
         role: "level".to_owned(),
-        tail_s: defaults::TAIL_S,
+        tail_s: defaults::tail_s(bench.practice),
         resistor_ohm: None,
         channels: vec![bench.source_channel, bench.driver_channel],
         by_itself: goes_on(past, "level"),

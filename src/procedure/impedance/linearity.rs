@@ -48,11 +48,11 @@ fn play(bench: &ImpedanceBench, past: &Past, tone: (&str, f64, &str), level_dbfs
     let (id, frequency_hz, sentence) = tone;
     let peak_dbfs = if done == 0 { level_dbfs } else { level_dbfs - APART_DB };
     let stimulus = defaults::tone(bench.rate_hz, frequency_hz, peak_dbfs, TONE_S);
-    let seconds = defaults::seconds(&stimulus) + defaults::TAIL_S;
+    let seconds = defaults::seconds(&stimulus) + defaults::tail_s(bench.practice);
     let action = Action::Play {
         stimulus,
         role: "linearity".to_owned(),
-        tail_s: defaults::TAIL_S,
+        tail_s: defaults::tail_s(bench.practice),
         resistor_ohm: None,
         channels: vec![bench.source_channel],
         by_itself: ["level", "linearity_mid", "linearity_low"].iter().any(|step| goes_on(past, step)),

@@ -68,7 +68,7 @@ fn play(bench: &ImpedanceBench, past: &Past, count: (usize, usize), faults: Vec<
     let (done, wanted) = count;
     let (level_dbfs, level_notice) = found(bench, past);
     let stimulus = defaults::measuring(bench.rate_hz, level_dbfs);
-    let seconds = defaults::seconds(&stimulus) + defaults::TAIL_S;
+    let seconds = defaults::seconds(&stimulus) + defaults::tail_s(bench.practice);
     let (id, sentence) = match done {
         0 => ("driver", "Measuring. Leave the driver alone."),
         _ => ("driver_again", "Once more, with nothing moved."),
@@ -76,7 +76,7 @@ fn play(bench: &ImpedanceBench, past: &Past, count: (usize, usize), faults: Vec<
     let action = Action::Play {
         stimulus,
         role: "driver".to_owned(),
-        tail_s: defaults::TAIL_S,
+        tail_s: defaults::tail_s(bench.practice),
         resistor_ohm: None,
         channels: vec![bench.source_channel, bench.driver_channel],
         by_itself: (goes_on(past, "driver") || goes_on(past, "driver_again")) && faults.is_empty(),
