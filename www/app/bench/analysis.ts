@@ -5,7 +5,7 @@ import { analyse, type BenchOf, type CheckName } from './core_calls';
 export type Setup = Record<string, unknown>;
 
 /** The setup of the headless contract without its takes; `fields` are the answers given on the way. */
-export function setupOf<C extends CheckName>(check: C, bench: BenchOf[C], fields: Record<string, number | undefined>): Setup {
+export function setupOf<C extends CheckName>(check: C, bench: BenchOf[C], fields: Setup): Setup {
   const own = check === 'impedance' ? impedanceFields(bench as ImpedanceBench) : knockFields(bench as KnockBench);
   return without({ check, ...own, ...fields });
 }

@@ -10,6 +10,7 @@ import { Rich } from '../ui/symbol';
 import { words } from '../words/common';
 import { checkWords } from '../words/check';
 import { fixed, NBSP } from '../ui/format';
+import type { Setup } from './analysis';
 import type { BenchOf, CheckName } from './core_calls';
 import { FormView, useForm } from './forms';
 import type { Hands } from './hands';
@@ -26,6 +27,8 @@ export interface CheckScreenProps<C extends CheckName> {
   hands: Hands;
   partName: string;
   practice: PracticeOrigin | undefined;
+  /** Further fields of the setup. */
+  extra?: Setup;
 }
 
 export function CheckScreen<C extends CheckName>(props: CheckScreenProps<C>) {
@@ -33,7 +36,8 @@ export function CheckScreen<C extends CheckName>(props: CheckScreenProps<C>) {
   const { step } = run;
   const heading = useHeading(step, props.title);
   useKeys(run);
-  const live = run.running?.kind === 'play' || run.running?.kind === 'listen';
+  // A series goes on by itself: STOP stays in place between its takes.
+  const live = useLinger(run.running !== undefined && run.running.kind !== 'analyse', 400);
   const boxes = { part: props.partName, check: props.title, ...(props.practice ? { job: words.practiceBench } : {}), ...(run.takesCount > 0 ? { take: String(run.takesCount) } : {}) };
   const slip = <Slip back={href('')} backLabel={checkWords.back} boxes={boxes} />;
   if (!step) {
@@ -178,12 +182,12 @@ function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form
             {button}
           </Button>
         )}
-        {action.kind === 'analyse' && run.fault && (
+        {action.kind === 'analyse' && !busy && (
           <Button kind="main" onPress={run.go}>
             {checkWords.tryAgain}
           </Button>
         )}
-        {busy && (run.running?.kind === 'analyse' || run.running?.kind === 'prepare') && <StopButton onPress={run.stop} />}
+        {busy && <StopButton onPress={run.stop} />}
       </div>
       {step.choices.map((choice) => (
         <div key={choice.id}>
@@ -205,6 +209,20 @@ function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form
       )}
     </>
   );
+}
+
+/** True at once, false only after a while. */
+function useLinger(on: boolean, ms: number): boolean {
+  const [held, setHeld] = useState(on);
+  useEffect(() => {
+    if (on) {
+      setHeld(true);
+      return;
+    }
+    const timer = setTimeout(() => setHeld(false), ms);
+    return () => clearTimeout(timer);
+  }, [on]);
+  return on || held;
 }
 
 /** A new step begins at its heading; a sentence that changes within a step is spoken by itself. */

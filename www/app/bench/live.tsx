@@ -88,7 +88,7 @@ function peakOf(run: CheckRun, channel: number): { peak?: number } {
 }
 
 export function LiveStub({ run, step, hands }: { run: CheckRun; step: Step; hands: Hands }) {
-  const listening = run.running?.kind === 'listen';
+  const listening = run.running?.kind === 'listen' || step.action.kind === 'listen';
   const peaks = useRef<number[]>([]);
   const place = useRef<HTMLDivElement>(null);
   const channels = channelsOf(step);

@@ -5,7 +5,7 @@ import type { Level } from '../audio/level';
 import type { Action, Answer, Happening, KnockNote, PageTake, Step, TakeUse } from '../core/types.gen';
 import { checkWords } from '../words/check';
 import { noteOfReading, noteOfTake, refusalReading, renderStimulus, spotKnocks, stepOf, type BenchOf, type CheckName } from './core_calls';
-import { readTakes, setupOf } from './analysis';
+import { readTakes, setupOf, type Setup } from './analysis';
 import type { Ear, Hands, HeardTake } from './hands';
 import { keepReading, keepTake, type KeptReading } from '../job/keeping';
 import type { PracticeOrigin } from '../store/store';
@@ -50,9 +50,10 @@ export interface CheckOptions<C extends CheckName> {
   hands: Hands;
   partName: string;
   practice: PracticeOrigin | undefined;
+  extra?: Setup;
 }
 
-export function useCheck<C extends CheckName>({ check, bench, hands, partName, practice }: CheckOptions<C>): CheckRun {
+export function useCheck<C extends CheckName>({ check, bench, hands, partName, practice, extra = {} }: CheckOptions<C>): CheckRun {
   const [history, append] = useReducer((past: Happening[], more: Happening) => [...past, more], []);
   const [step, setStep] = useState<Step>();
   const [running, setRunning] = useState<Running>();
@@ -169,7 +170,7 @@ export function useCheck<C extends CheckName>({ check, bench, hands, partName, p
   const analyse = (action: Of<'analyse'>) =>
     guarded(async () => {
       began('analyse', checkWords.analysing);
-      const setup = setupOf(check, bench, action.fields);
+      const setup = setupOf(check, bench, { ...extra, ...action.fields });
       const reading = await readTakes(setup, action.takes, takes, abort.current.signal);
       const record = await keepReading({ check, partName, note: '', source: hands.kind, takes: action.takes, setup, reading, ...(practice ? { practice } : {}) });
       setKept(record);
@@ -182,7 +183,7 @@ export function useCheck<C extends CheckName>({ check, bench, hands, partName, p
     const { notice } = step.action;
     const uses = [...takes.keys()].slice(-1).map((id) => useOf(id, history));
     void refusalReading(check, notice)
-      .then((reading) => keepReading({ check, partName, note: '', source: hands.kind, takes: uses, setup: setupOf(check, bench, {}), reading, ...(practice ? { practice } : {}) }))
+      .then((reading) => keepReading({ check, partName, note: '', source: hands.kind, takes: uses, setup: setupOf(check, bench, extra), reading, ...(practice ? { practice } : {}) }))
       .then(setKept, () => undefined);
   }, [step?.id]);
 

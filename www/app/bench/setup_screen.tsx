@@ -15,6 +15,7 @@ import { benchWords } from '../words/bench';
 import { checkWords } from '../words/check';
 import { words } from '../words/common';
 import { FIELDS, type FieldName } from './bench_fields';
+import { without, type Setup } from './analysis';
 import type { BenchOf, CheckName } from './core_calls';
 import type { Hands } from './hands';
 import { liveHands } from './live_hands';
@@ -28,6 +29,7 @@ export interface Opened<C extends CheckName> {
   hands: Hands;
   partName: string;
   title: string;
+  extra: Setup;
 }
 
 interface Props {
@@ -46,7 +48,7 @@ export function SetupScreen({ check, sensor, onOpened }: Props) {
   const [devices, setDevices] = useState<Devices>({ inputs: [], outputs: [], labelled: false });
   const [opening, setOpening] = useState(false);
   const [problem, setProblem] = useState<ProblemWords>();
-  const wanted: FieldName[] = check === 'impedance' ? ['seriesResistorOhm', 'tolerancePercent'] : sensor === 'coil' ? ['inputResistanceOhm', 'rEOhm'] : ['rEOhm'];
+  const wanted: FieldName[] = check === 'impedance' ? ['seriesResistorOhm', 'tolerancePercent', 'inputResistanceOhm'] : sensor === 'coil' ? ['inputResistanceOhm', 'rEOhm'] : ['rEOhm'];
   useEffect(() => {
     void loadBench().then((kept) => {
       setBench(kept);
@@ -75,7 +77,7 @@ export function SetupScreen({ check, sensor, onOpened }: Props) {
         needsChannels: check === 'impedance' ? 2 : 1,
       });
       const hands = liveHands(session);
-      onOpened({ check, title, hands, partName: part.trim() || w.unnamed, bench: benchFor(check, sensor, now, hands.rateHz, numbers) });
+      onOpened({ check, title, hands, partName: part.trim() || w.unnamed, bench: benchFor(check, sensor, now, hands.rateHz, numbers), extra: check === 'impedance' ? without({ input_resistance_ohm: now.inputResistanceOhm }) : {} });
     } catch (error) {
       setProblem(error instanceof AudioProblem ? audioProblemWords(error.code, error.detail) : { what: String(error), remedy: w.tryAgain });
       setOpening(false);

@@ -113,5 +113,5 @@ export const recordingWords = {
   noTake: 'Not yet: no take',
   facts: (rate: string, channels: number, seconds: string) => `${rate}, ${channels === 1 ? 'one channel' : `${channels} channels`}, ${seconds}`,
   remove: 'Take it out',
-  removeNamed: (name: string) => `Take out ${name}`,
+  removeNamed: (name: string) => `Take it out: ${name}`,
 };

@@ -236,7 +236,7 @@ function BandWords({ band, x, g }: { band: RefusedBand; x: LogScale; g: Geometry
   const x1 = x(band.high_hz);
   const atLeft = x0 <= g.left + 1;
   const upright = atLeft || x1 >= g.right - 1;
-  if (upright && x1 - x0 < 16) {
+  if (upright && x1 - x0 < 8) {
     // Too narrow for words inside: they stand beside it.
     return (
       <text class="label halo" transform={`translate(${atLeft ? x1 + 16 : x0 - 6} ${g.modulus[1] - 8}) rotate(-90)`}>
