@@ -41,11 +41,19 @@ fn ring_curve(rings: &Rings, result: &RingResult) -> Option<Curve> {
 
 /// Samples and fit of a ring without constant, hum and the input's own motion.
 fn ring_alone(ring: &Ring, result: &RingResult, index: usize) -> Option<(Vec<f64>, Vec<f64>)> {
-    let columns = ring.columns(&result.fitted.shape, &result.fitted.fit.parameters)?;
-    let amplitudes = &result.fitted.fit.amplitudes[index];
+    let mut columns = ring.columns(&result.fitted.shape, &result.fitted.fit.parameters)?;
+    columns.extend(ring.nuisance_columns());
+    // Amplitudes of constant and hum given those of ring and poles: what is left over tells them.
+    let known = &result.fitted.fit.amplitudes[index];
+    let mut left = ring.samples.clone();
+    for (column, a) in columns.iter().zip(known) {
+        left.iter_mut().zip(column).for_each(|(l, v)| *l -= a * v);
+    }
+    let mut amplitudes = known.clone();
+    amplitudes.extend(Projection::new(&columns[known.len()..]).coefficients(&left));
     let mut measured = ring.samples.clone();
     let mut fit = vec![0.0; measured.len()];
-    for (k, (column, a)) in columns.iter().zip(amplitudes).enumerate() {
+    for (k, (column, a)) in columns.iter().zip(&amplitudes).enumerate() {
         for (n, v) in column.iter().enumerate() {
             if k < 2 {
                 fit[n] += a * v;

@@ -1,7 +1,7 @@
 //! The rings of a check, fitted: frequency and Q for each condition, how far single knocks agree, and what else is in them.
 
 use super::knock_rings::{Rings, KNOCKS_WANTED};
-use super::ring_down_choice::{choose_input, note_strengths, try_second_mode, with_law, Fitted, Input};
+use super::ring_down_choice::{again, choose_input, note_strengths, try_second_mode, with_law, Fitted, Input};
 use super::ring_down_fit::{fit, ring_residual};
 use super::ring_down_model::Law;
 use super::ring_down_projection::dot;
@@ -107,12 +107,17 @@ fn settle(rings: &mut Rings, input: Input) -> Result<Fitted, Box<Notice>> {
     let start = start_of(rings);
     let count = rings.conditions.len();
     let mut chosen = choose_input(&rings.rings, count, &start, input).ok_or_else(refusal)?;
+    let mut moved_at_all = false;
     for _ in 0..PUT_OFF_AT_MOST {
         let late: Vec<usize> = (0..rings.rings.len()).filter(|k| not_over(rings, &chosen, *k)).collect();
         let moved = late.iter().filter(|k| rings.put_off(**k, PUT_OFF)).count();
         if moved == 0 {
             break;
         }
+        moved_at_all = true;
+        chosen = again(&rings.rings, &chosen).unwrap_or(chosen);
+    }
+    if moved_at_all {
         let start = chosen.fit.parameters[..2 * count].to_vec();
         chosen = choose_input(&rings.rings, count, &start, input).ok_or_else(refusal)?;
     }
@@ -185,6 +190,7 @@ fn leftover_motion(rings: &Rings, plain: &Fitted) -> Option<(f64, f64)> {
     let ring = &rings.rings[worst];
     let mut bare = ring.clone();
     bare.whitener = super::ring_down_noise::Whitener::none();
+    bare.prepare();
     let (residual, ..) = ring_residual(&bare, &plain.shape, &plain.fit.parameters)?;
     free_motions(&residual[..residual.len().min(200)], ring.rate_hz, 6)
         .into_iter()

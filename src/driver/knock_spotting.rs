@@ -56,9 +56,11 @@ const ABOVE_QUIET: f64 = 5.0;
 const WEAKEST: f64 = 0.01;
 /// Two onsets closer than this are one bounce of the finger.
 const BOUNCE_S: f64 = 0.07;
-/// One damped sinusoid holds at least this part of a ring's energy.
-const ONE_SINUSOID: f64 = 0.6;
-/// Knocks of one driver agree in pitch within this factor.
+/// Free motions explain at least this part of a ring's energy ...
+const EXPLAINED: f64 = 0.85;
+/// ... and the strongest of them holds this part (a microphone's own motion may hold much of the rest).
+const ONE_SINUSOID: f64 = 0.3;
+/// Knocks of one driver agree in pitch within this factor (and 0.35/Q, as a short ring's pitch is vague at first sight).
 const SAME_PITCH: f64 = 1.15;
 /// Below this Q a motion falls back without ringing once.
 pub(super) const RINGS_ABOVE_Q: f64 = 0.7;
@@ -186,6 +188,10 @@ impl Thin {
             let numbers = [("ring_s", seconds), ("ring_at_least_s", wanted)];
             return Some(Notice::new(Code::TooShort, &numbers));
         }
+        if ring.explained < EXPLAINED {
+            let numbers = [("energy_share_of_free_motion", ring.explained), ("share_at_least", EXPLAINED)];
+            return Some(Notice::new(Code::ModelMisfit, &numbers));
+        }
         if ring.energy_share < ONE_SINUSOID {
             let numbers = [("energy_share_of_one_sinusoid", ring.energy_share), ("share_at_least", ONE_SINUSOID)];
             return Some(Notice::new(Code::ModelMisfit, &numbers));
@@ -201,7 +207,9 @@ fn set_strangers_aside(finds: &mut [Find]) {
         .filter(|f| f.spotted.set_aside.is_none())
         .map(|f| (f.spotted.frequency_hz, f.spotted.peak_dbfs))
         .collect();
-    let close = |a: f64, b: f64| (a / b).ln().abs() < SAME_PITCH.ln();
+    let good_q: Vec<f64> = finds.iter().filter(|f| f.spotted.set_aside.is_none()).map(|f| f.spotted.q).collect();
+    let q = robust::median(&good_q).unwrap_or(1.0);
+    let close = |a: f64, b: f64| (a / b).ln().abs() < SAME_PITCH.ln().max(0.35 / q);
     let friends = |f: f64| good.iter().filter(|(other, _)| close(f, *other)).count();
     let Some((pitch, _)) = good
         .iter()

@@ -64,12 +64,16 @@ pub(super) fn choose_input(rings: &[Ring], conditions: usize, start: &[f64], inp
         Input::Microphone => &[(0, 0), (1, 0), (0, 1), (1, 1), (2, 0)],
     };
     let mut fitted: Vec<Fitted> = Vec::new();
+    let mut start = start.to_vec();
     for (real, pairs) in candidates {
         let shape = Shape { conditions, real_poles: *real, pairs: *pairs, law: Law::Exponential };
-        let (all, priors) = with_poles(&shape, start, input);
+        let (all, priors) = with_poles(&shape, &start, input);
         let mut one = None;
         consider(rings, shape, &all, priors, *pairs, &mut one);
-        fitted.extend(one);
+        if let Some(one) = one {
+            start = one.fit.parameters[..2 * conditions].to_vec();
+            fitted.push(one);
+        }
     }
     fitted.sort_by(|a, b| a.fit.information().total_cmp(&b.fit.information()));
     let next = fitted.get(1).filter(|n| n.fit.information() - fitted[0].fit.information() < NEARLY_AS_WELL);
@@ -111,6 +115,14 @@ fn consider(
     if best.as_ref().is_none_or(|b| fit.information() < b.fit.information()) {
         *best = Some(Fitted { shape, fit, input_pairs, priors, runner_up: None });
     }
+}
+
+/// The same model fitted again, from where it stands, to rings that have changed.
+pub(super) fn again(rings: &[Ring], chosen: &Fitted) -> Option<Fitted> {
+    let mut best = None;
+    let start = &chosen.fit.parameters;
+    consider(rings, chosen.shape.clone(), start, chosen.priors.clone(), chosen.input_pairs, &mut best);
+    best
 }
 
 /// Adds a second mode near `frequency_hz` where the rings ask for it.

@@ -84,7 +84,7 @@ pub(super) fn fit(rings: &[Ring], shape: &Shape, start: &[f64], free: &[usize], 
     let problem = Joint { rings, shape, fixed: start, free, priors: &priors };
     let first: Vec<f64> = free.iter().map(|k| start[*k]).collect();
     // A thousandth of a standard error is near enough: gradient_tolerance times √(degrees of freedom), about 60 here.
-    let options = Options { iterations_at_most: 60, gradient_tolerance: 1e-5, step_tolerance: 1e-10 };
+    let options = Options { iterations_at_most: 40, gradient_tolerance: 1e-5, step_tolerance: 1e-10 };
     let report = search::fit(&problem, &first, &options);
     let parameters = problem.all(&report.parameters);
     let mut out = JointFit {
@@ -109,12 +109,14 @@ pub(super) fn fit(rings: &[Ring], shape: &Shape, start: &[f64], free: &[usize], 
     Some(out)
 }
 
-/// Whitened residual of one ring, the rank of its columns and its amplitudes; none outside the valid range.
+/// Whitened residual of one ring, the rank of its columns and the amplitudes of ring, poles and pairs; none outside the
+/// valid range.
 pub(super) fn ring_residual(ring: &Ring, shape: &Shape, p: &[f64]) -> Option<(Vec<f64>, usize, Vec<f64>)> {
-    let columns: Vec<Vec<f64>> = ring.columns(shape, p)?.iter().map(|c| ring.whitener.apply(c)).collect();
+    let columns: Vec<Vec<f64>> = ring.columns(shape, p)?.iter().map(|c| ring.clear(c)).collect();
     let projection = Projection::new(&columns);
-    let data = ring.whitener.apply(&ring.samples);
-    Some((projection.residual(&data), projection.rank(), projection.coefficients(&data)))
+    let data = &ring.prepared.data;
+    let rank = projection.rank() + ring.prepared.rank();
+    Some((projection.residual(data), rank, projection.coefficients(data)))
 }
 
 impl Joint<'_> {
@@ -143,12 +145,12 @@ impl Problem for Joint<'_> {
         let mut row = 0;
         for ring in self.rings {
             let Some(columns) = ring.columns(self.shape, &all) else { return };
-            let white: Vec<Vec<f64>> = columns.iter().map(|c| ring.whitener.apply(c)).collect();
+            let white: Vec<Vec<f64>> = columns.iter().map(|c| ring.clear(c)).collect();
             let projection = Projection::new(&white);
-            let amplitudes = projection.coefficients(&ring.whitener.apply(&ring.samples));
+            let amplitudes = projection.coefficients(&ring.prepared.data);
             for (at, slope) in ring.derivatives(self.shape, &all, &columns, &amplitudes) {
                 let Some(k) = self.free.iter().position(|f| *f == at) else { continue };
-                for (n, v) in projection.residual(&ring.whitener.apply(&slope)).iter().enumerate() {
+                for (n, v) in projection.residual(&ring.clear(&slope)).iter().enumerate() {
                     out.row_mut(row + n)[k] = -v / ring.noise;
                 }
             }

@@ -11,6 +11,7 @@
 //! Valid for Q above 0.5 (a cone that rings at all).
 
 use super::ring_down_noise::Whitener;
+use super::ring_down_projection::Projection;
 use std::f64::consts::PI;
 
 /// How the ring's envelope and pitch depend on its amplitude.
@@ -91,6 +92,23 @@ pub(super) struct Ring {
     pub strength: f64,
     /// Decay in 1/s from the fit before, for the amplitude laws.
     pub decay_per_s: f64,
+    /// What does not change with the parameters, worked out once.
+    pub prepared: Prepared,
+}
+
+/// The constant and the hum, whitened and made orthonormal, and the whitened samples without them.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Prepared {
+    /// Whitened samples, cleared of constant and hum.
+    pub data: Vec<f64>,
+    nuisance: Option<Projection>,
+}
+
+impl Prepared {
+    /// Columns taken out.
+    pub(super) fn rank(&self) -> usize {
+        self.nuisance.as_ref().map_or(0, Projection::rank)
+    }
 }
 
 /// Decay in 1/s and damped angular frequency in rad/s with their derivatives by ln f and ln Q.
@@ -120,23 +138,59 @@ impl Ring {
         self.strength.powf(power) * -(-rate * t).exp_m1() / rate
     }
 
-    /// Columns of the linear part: the ring first (two), then poles, pairs, constant, hum. None outside the valid range.
+    /// Works out what does not change with the parameters; to be called when samples, hum or whitener were set.
+    pub(super) fn prepare(&mut self) {
+        let columns: Vec<Vec<f64>> = self.nuisance_columns().iter().map(|c| self.whitener.apply(c)).collect();
+        let nuisance = Projection::new(&columns);
+        let data = nuisance.residual(&self.whitener.apply(&self.samples));
+        self.prepared = Prepared { data, nuisance: Some(nuisance) };
+    }
+
+    /// Whitens a column and clears it of constant and hum.
+    pub(super) fn clear(&self, column: &[f64]) -> Vec<f64> {
+        let mut white = self.whitener.apply(column);
+        if let Some(nuisance) = &self.prepared.nuisance {
+            nuisance.clear(&mut white);
+        }
+        white
+    }
+
+    /// Constant, then cosine and sine of each line of the mains.
+    pub(super) fn nuisance_columns(&self) -> Vec<Vec<f64>> {
+        let mut columns = vec![vec![1.0; self.samples.len()]];
+        for f in &self.hum_hz {
+            let (c, s) = self.times().map(|t| sinusoid(0.0, 2.0 * PI * f * t)).unzip();
+            columns.extend([c, s]);
+        }
+        columns
+    }
+
+    /// A damped sinusoid by its recurrence: cosine and sine.
+    fn damped(&self, alpha: f64, omega: f64) -> (Vec<f64>, Vec<f64>) {
+        let step = 1.0 / self.rate_hz;
+        let (turn_c, turn_s) = sinusoid(-alpha * step, omega * step);
+        let (mut c, mut s) = (1.0, 0.0);
+        (0..self.samples.len())
+            .map(|_| {
+                let now = (c, s);
+                (c, s) = (c * turn_c - s * turn_s, s * turn_c + c * turn_s);
+                now
+            })
+            .unzip()
+    }
+
+    /// Columns of the ring (two), then of poles and pairs. None outside the valid range.
     pub(super) fn columns(&self, shape: &Shape, p: &[f64]) -> Option<Vec<Vec<f64>>> {
-        let mut columns = Vec::with_capacity(3 + shape.real_poles + 2 * shape.pairs + 2 * self.hum_hz.len());
+        let mut columns = Vec::with_capacity(2 + shape.real_poles + 2 * shape.pairs);
         self.push_main(shape, p, &mut columns)?;
         for k in 0..shape.real_poles {
             let rate = 2.0 * PI * p[shape.real_at(k)].exp();
-            columns.push(self.times().map(|t| (-rate * t).exp()).collect());
+            columns.push(self.damped(rate, 0.0).0);
         }
         for k in 0..shape.pairs {
             let at = shape.pair_at(k);
             let pair = pole(p[at], p[at + 1])?;
-            let (c, s) = self.times().map(|t| sinusoid(-pair.alpha * t, pair.omega * t)).unzip();
-            columns.extend([c, s]);
-        }
-        columns.push(vec![1.0; self.samples.len()]);
-        for f in &self.hum_hz {
-            let (c, s) = self.times().map(|t| sinusoid(0.0, 2.0 * PI * f * t)).unzip();
+            let (c, s) = self.damped(pair.alpha, pair.omega);
             columns.extend([c, s]);
         }
         Some(columns)
@@ -147,7 +201,7 @@ impl Ring {
         let main = pole(p[at], p[at + 1])?;
         let law = shape.law_at();
         let (c, s) = match shape.law {
-            Law::Exponential => self.times().map(|t| sinusoid(-main.alpha * t, main.omega * t)).unzip(),
+            Law::Exponential => self.damped(main.alpha, main.omega),
             Law::Amplitude { power } => {
                 let (pitch, decay) = (main.omega * p[law], p[law + 1]);
                 self.times()

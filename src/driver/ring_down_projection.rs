@@ -4,6 +4,7 @@
 //! columns met here (Giraud, Langou, Rozloznik 2005: twice is enough). Columns that hold nothing new are left out.
 
 /// Columns made orthonormal, with the triangle that leads back to the coefficients.
+#[derive(Clone, Debug)]
 pub(super) struct Projection {
     orthonormal: Vec<Vec<f64>>,
     triangle: Vec<Vec<f64>>,
@@ -61,11 +62,16 @@ impl Projection {
     /// What the columns cannot explain of `y`.
     pub(super) fn residual(&self, y: &[f64]) -> Vec<f64> {
         let mut r = y.to_vec();
-        for q in &self.orthonormal {
-            let s = dot(q, &r);
-            subtract(&mut r, s, q);
-        }
+        self.clear(&mut r);
         r
+    }
+
+    /// Takes what the columns explain off `y`.
+    pub(super) fn clear(&self, y: &mut [f64]) {
+        for q in &self.orthonormal {
+            let s = dot(q, y);
+            subtract(y, s, q);
+        }
     }
 
     /// Least-squares coefficients of `y`, one for each column given; nought for columns left out.

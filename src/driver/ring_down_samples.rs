@@ -4,7 +4,7 @@
 //! long as the filter does not reach back into the knock, so each ring starts half a filter length after it.
 
 use super::knock_spotting::Find;
-use super::ring_down_model::Ring;
+use super::ring_down_model::{Prepared, Ring};
 use super::ring_down_noise::{background, Background};
 use crate::signal::take::Take;
 use std::f64::consts::PI;
@@ -57,7 +57,7 @@ impl SlowTake {
         let end = limit.min(start + (wanted * self.rate_hz) as usize).min(self.samples.len());
         let least = (1.2 * SAMPLES_A_PERIOD) as usize + 2 * self.background.hum_hz.len();
         (end > start + least).then(|| {
-            let ring = Ring {
+            let mut ring = Ring {
                 samples: self.samples[start..end].to_vec(),
                 rate_hz: self.rate_hz,
                 condition,
@@ -66,7 +66,9 @@ impl SlowTake {
                 whitener: self.background.whitener.clone(),
                 strength: 1.0,
                 decay_per_s: alpha,
+                prepared: Prepared::default(),
             };
+            ring.prepare();
             (ring, start)
         })
     }

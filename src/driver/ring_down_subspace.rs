@@ -19,6 +19,8 @@ pub(super) struct FreeMotion {
     pub amplitude: f64,
     /// Part of the samples' energy that this motion holds, 0 to about 1.
     pub energy_share: f64,
+    /// Part of the samples' energy that all motions found explain together, 0 to 1.
+    pub explained: f64,
 }
 
 /// Damped sinusoids in the samples, the strongest first. `order` poles are looked for (two for each sinusoid).
@@ -154,8 +156,11 @@ fn energies(samples: &[f64], rate_hz: f64, poles: &[Complex64]) -> Vec<FreeMotio
         }
         columns.extend([even, odd]);
     }
-    let amplitudes = Projection::new(&columns).coefficients(samples);
+    let projection = Projection::new(&columns);
+    let amplitudes = projection.coefficients(samples);
     let total = dot(samples, samples).max(f64::MIN_POSITIVE);
+    let left = projection.residual(samples);
+    let explained = 1.0 - dot(&left, &left) / total;
     usable
         .iter()
         .enumerate()
@@ -172,6 +177,7 @@ fn energies(samples: &[f64], rate_hz: f64, poles: &[Complex64]) -> Vec<FreeMotio
                 q: natural / (2.0 * alpha),
                 amplitude: c.hypot(s),
                 energy_share: energy / total,
+                explained,
             })
         })
         .collect()

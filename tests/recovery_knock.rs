@@ -1,0 +1,129 @@
+//! The knock check against the time-domain practice bench: bias, spread and coverage of every figure.
+
+use conewright::driver::knock_check::{analyse, KnockSensor, KnockSetup};
+use conewright::signal::reading::Reading;
+use conewright::signal::role_take::RoleTake;
+use conewright::sim::bench::{knock, PracticeBench};
+use conewright::sim::knock::KnockScene;
+use conewright::sim::microphone::Microphone;
+use conewright::sim::noise::Hum;
+use conewright::sim::practice::{drivers, good_bench, good_microphone, PracticeDriver};
+
+const RATE_HZ: f64 = 48_000.0;
+
+/// What is connected in one take.
+#[derive(Clone, Copy)]
+struct Connected {
+    load_ohm: Option<f64>,
+    added_mass_kg: Option<f64>,
+}
+
+const OPEN: Connected = Connected { load_ohm: None, added_mass_kg: None };
+
+fn loaded(ohm: f64) -> Connected {
+    Connected { load_ohm: Some(ohm), added_mass_kg: None }
+}
+
+fn bench(part: &PracticeDriver) -> PracticeBench {
+    let mut b = good_bench(&part.driver);
+    for c in &mut b.input.channels {
+        c.coupling_hz = 8.0;
+        c.resistance_ohm = 10_000.0;
+    }
+    // 1 mV of 1.5 V.
+    b.input.hum = Some(Hum { mains_hz: 50.0, fundamental_dbfs: 20.0 * (0.001_f64 / 1.5).log10() });
+    b
+}
+
+fn role_take(
+    part: &PracticeDriver,
+    b: &PracticeBench,
+    c: Connected,
+    microphone: Option<&Microphone>,
+    seed: u64,
+) -> RoleTake {
+    let mut scene = KnockScene::taps(&part.driver, 6, RATE_HZ, seed);
+    if let Some(ohm) = c.load_ohm {
+        scene = scene.loaded(ohm);
+    }
+    if let Some(kg) = c.added_mass_kg {
+        scene = scene.weighted(kg);
+    }
+    if let Some(m) = microphone {
+        scene = scene.heard_by(m.clone());
+    }
+    let take = knock(b, &scene, seed).expect("a take");
+    RoleTake { load_ohm: c.load_ohm, added_mass_kg: c.added_mass_kg, ..RoleTake::new("free", take) }
+}
+
+fn setup(part: &PracticeDriver, sensor: KnockSensor) -> KnockSetup {
+    KnockSetup {
+        r_e_ohm: Some(part.truth.r_e_ohm),
+        input_resistance_ohm: (sensor == KnockSensor::Coil).then_some(10_000.0),
+        effective_diameter_m: Some(part.effective_diameter_m),
+        ..KnockSetup::new(sensor, 1)
+    }
+}
+
+fn truths(part: &PracticeDriver) -> Vec<(&'static str, f64)> {
+    let t = &part.truth;
+    vec![
+        ("f_s_hz", t.f_s_hz),
+        ("q_ms", t.q_ms),
+        ("q_es", t.q_es),
+        ("q_ts", t.q_ts),
+        ("m_ms_kg", t.m_ms_kg),
+        ("c_ms_m_per_n", t.c_ms_m_per_n),
+        ("r_ms_kg_per_s", t.r_ms_kg_per_s),
+        ("bl_t_m", t.bl_t_m),
+        ("v_as_m3", t.v_as_m3),
+    ]
+}
+
+fn table(part: &PracticeDriver, reading: &Reading) {
+    for (name, truth) in truths(part) {
+        if let Some(v) = reading.values.get(name) {
+            let off = v.value - truth;
+            let u = v.standard_uncertainty.unwrap_or(f64::NAN);
+            print!("  {name} {truth:.5} {:+.3}% u {:.3}% ({:.1}σ);", 100.0 * off / truth, 100.0 * u / truth, off / u);
+        }
+    }
+    println!();
+}
+
+fn show(reading: &Reading) {
+    let codes: Vec<String> = reading.warnings.iter().map(|w| format!("{:?} {:?}", w.code, w.numbers)).collect();
+    println!("  {:?} {:?} {codes:?} {:?}", reading.outcome, reading.chosen, reading.refusal);
+}
+
+#[test]
+#[ignore = "prints a table"]
+fn table_of_all() {
+    for part in drivers() {
+        for seed in 0..3 {
+            let b = bench(&part);
+            let m = good_microphone();
+            println!("{} seed {seed}", part.id);
+            let weight = Connected { load_ohm: None, added_mass_kg: Some(0.6 * part.truth.m_ms_kg) };
+            let takes: Vec<RoleTake> = [OPEN, loaded(100.0), loaded(33.0), weight]
+                .into_iter()
+                .enumerate()
+                .map(|(k, c)| role_take(&part, &b, c, None, 100 * seed + k as u64))
+                .collect();
+            let begin = std::time::Instant::now();
+            let r = analyse(&setup(&part, KnockSensor::Coil), &takes).expect("a setup");
+            println!(" coil {:?}", begin.elapsed());
+            table(&part, &r);
+            show(&r);
+            let takes: Vec<RoleTake> = [OPEN, loaded(33.0)]
+                .into_iter()
+                .enumerate()
+                .map(|(k, c)| role_take(&part, &b, c, Some(&m), 1000 + 100 * seed + k as u64))
+                .collect();
+            let r = analyse(&setup(&part, KnockSensor::Microphone), &takes).expect("a setup");
+            println!(" microphone");
+            table(&part, &r);
+            show(&r);
+        }
+    }
+}
