@@ -10,7 +10,7 @@ use crate::signal::reading::Figure;
 use std::collections::BTreeMap;
 
 /// Loads are taken as 1 % parts: rectangular limits (common practice, no source).
-const LOAD_TOLERANCE: f64 = 0.01 / 1.732_050_8;
+pub(super) const LOAD_TOLERANCE: f64 = 0.01 / 1.732_050_8;
 /// A coil's resistance by an ordinary meter, leads taken off (common practice, no source).
 const R_E_RELATIVE: f64 = 0.003;
 /// Coil temperature between meter and knock, 1 K, times 0.393 %/K (IEC 60028).
@@ -22,8 +22,14 @@ const WEIGHT_KG: f64 = 0.0001 / 1.732_050_8;
 const WEIGHT_RELATIVE: f64 = 0.002;
 /// A diameter read with a rule, ±1 mm.
 const DIAMETER_M: f64 = 0.001 / 1.732_050_8;
-/// Spread of a suspension's creep a decade (common practice, no source).
-const CREEP: f64 = 0.02;
+/// Creep of suspensions a decade of frequency, and its spread (a few per cent; published figures from memory).
+pub(super) const CREEP: (f64, f64) = (0.04, 0.02);
+/// Reactance of a voice coil at resonance over R_e, and its spread (common practice, no source).
+pub(super) const REACTANCE: (f64, f64) = (0.06, 0.04);
+/// Loss over reactance of a voice coil, K(jω)ⁿ with n 0.6 to 0.85 (Leach 2002 gives 0.6 to 0.7 as usual): 1/tan(nπ/2).
+pub(super) const REACTANCE_LOSS: (f64, f64) = (0.5, 0.2);
+/// A measured creep takes all loss that does not fall with frequency for creep's.
+pub(super) const CREEP_MODEL: f64 = 0.005;
 
 /// What the budget needs beside the inputs.
 pub(super) struct Knowledge {
@@ -151,8 +157,13 @@ fn push_connected(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Source>) {
         if mass > 0.0 {
             let u = WEIGHT_KG.hypot(WEIGHT_RELATIVE * mass);
             out.push(source("weight", false, f64::INFINITY, move |i, s| i.conditions[c].added_mass_kg += s * u));
-            out.push(source("suspension_creep", true, f64::INFINITY, |i, s| i.creep_per_decade += s * CREEP));
         }
+    }
+    out.push(source("suspension_creep", true, f64::INFINITY, |i, s| i.assumed_creep += s * CREEP.1));
+    out.push(source("suspension_creep", true, f64::INFINITY, |i, s| i.measured_creep_shift += s * CREEP_MODEL));
+    if inputs.damping_is_measured() {
+        out.push(source("coil_model", true, f64::INFINITY, |i, s| i.assumed_reactance += s * REACTANCE.1));
+        out.push(source("coil_model", true, f64::INFINITY, |i, s| i.loss_of_reactance += s * REACTANCE_LOSS.1));
     }
     let spread = k.input_spread.unwrap_or(INPUT_RELATIVE);
     out.push(source("input_resistance", true, f64::INFINITY, move |i, s| i.input_ohm *= (s * spread).exp()));

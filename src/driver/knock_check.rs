@@ -5,7 +5,7 @@
 //! the poles of the input, hum and noise colour in the model; loads by the line of damping; budget by propagation.
 //! Values are for small amplitude. Valid for resonances from 8 Hz to 1.5 kHz and Q above 0.7.
 
-use super::knock_budget::{figures, Knowledge};
+use super::knock_budget::{figures, Knowledge, CREEP, CREEP_MODEL, LOAD_TOLERANCE, REACTANCE, REACTANCE_LOSS};
 use super::knock_curves::{curves, law_name};
 use super::knock_doubts::{conditions_of_the_room, contradictions, gain_riding, unequal_takes, Doubt};
 use super::knock_figures::Inputs;
@@ -76,15 +76,18 @@ fn travel_scale(setup: &KnockSetup, condition: &Condition) -> f64 {
 }
 
 fn inputs(setup: &KnockSetup, rings: &Rings, result: &RingResult) -> Inputs {
-    let weight = |q: &super::knock_fit::Logarithm| {
-        let u = (-q.value).exp() * q.uncertainty.max(1e-5);
+    // A load's tolerance moves its 1/Q by up to as much; the open ring has none.
+    let weight = |c: usize| {
+        let q = result.conditions[c].1;
+        let tolerance = if rings.conditions[c].load_ohm.is_some() { LOAD_TOLERANCE } else { 1e-5 };
+        let u = (-q.value).exp() * q.uncertainty.hypot(tolerance);
         1.0 / (u * u)
     };
-    Inputs {
+    let mut inputs = Inputs {
         conditions: rings.conditions.clone(),
         ln_f: result.conditions.iter().map(|c| c.0.value).collect(),
         ln_q: result.conditions.iter().map(|c| c.1.value).collect(),
-        weights: result.conditions.iter().map(|c| weight(&c.1)).collect(),
+        weights: (0..rings.conditions.len()).map(weight).collect(),
         r_e_ohm: setup.r_e_ohm.unwrap_or(R_E_ASSUMED),
         r_e_stated: setup.r_e_ohm.is_some(),
         input_ohm: match setup.sensor {
@@ -95,8 +98,48 @@ fn inputs(setup: &KnockSetup, rings: &Rings, result: &RingResult) -> Inputs {
         diameter_m: setup.effective_diameter_m,
         air_temperature_c: setup.air_temperature_c.unwrap_or(20.0),
         air_pressure_pa: setup.air_pressure_pa.unwrap_or(101_325.0),
-        creep_per_decade: 0.0,
+        assumed_creep: CREEP.0,
+        measured_creep_weight: 0.0,
+        measured_creep_shift: 0.0,
+        assumed_reactance: REACTANCE.0,
+        measured_reactance_weight: 0.0,
+        loss_of_reactance: REACTANCE_LOSS.0,
+    };
+    inputs.measured_creep_weight = creep_weight(&inputs, result);
+    inputs.measured_reactance_weight = reactance_weight(&inputs, result);
+    inputs
+}
+
+/// Weight of a creep told by a weight on the cone against the assumed one, by their variances.
+fn creep_weight(inputs: &Inputs, result: &RingResult) -> f64 {
+    let variance = variance_of(inputs, result, Inputs::measured_creep);
+    variance.map_or(0.0, |v| CREEP.1.powi(2) / (CREEP.1.powi(2) + v + CREEP_MODEL.powi(2)))
+}
+
+/// Weight of a reactance told by a load's pitch against the assumed one, by their variances; creep counts as well.
+fn reactance_weight(inputs: &Inputs, result: &RingResult) -> f64 {
+    let Some(random) = variance_of(inputs, result, Inputs::measured_reactance_ohm) else { return 0.0 };
+    let mut moved = inputs.clone();
+    moved.assumed_creep += CREEP.1;
+    let by_creep = match (moved.measured_reactance_ohm(), inputs.measured_reactance_ohm()) {
+        (Some(a), Some(b)) => (a - b).powi(2),
+        _ => return 0.0,
+    };
+    let assumed = (REACTANCE.1 * inputs.r_e_ohm).powi(2);
+    assumed / (assumed + random + by_creep)
+}
+
+/// Variance of something told by the rings, from the random uncertainty of every frequency and Q.
+fn variance_of(inputs: &Inputs, result: &RingResult, told: fn(&Inputs) -> Option<f64>) -> Option<f64> {
+    let value = told(inputs)?;
+    let mut variance = 0.0;
+    for (c, (f, q)) in result.conditions.iter().enumerate() {
+        let (mut by_f, mut by_q) = (inputs.clone(), inputs.clone());
+        by_f.ln_f[c] += f.uncertainty;
+        by_q.ln_q[c] += q.uncertainty;
+        variance += (told(&by_f)? - value).powi(2) + (told(&by_q)? - value).powi(2);
     }
+    Some(variance)
 }
 
 fn knowledge(setup: &KnockSetup, result: &RingResult) -> Knowledge {

@@ -5,6 +5,7 @@
 //! V_as = ρc²S_d²C_ms; η_0 = 4π²f_s³V_as/(c³Q_es) (Small 1972). Air: ρ = p/(RT), c = √(1.4 RT), R = 287.05287 J/(kg K)
 //! (ISO 2533 constants). Valid for small signals; the coil's inductance is left out, its share at resonance is below 0.1 %.
 
+use super::knock_creep::{creep_from_weight, steady_from_free};
 use super::knock_rings::Condition;
 use std::f64::consts::{PI, TAU};
 
@@ -36,8 +37,18 @@ pub(super) struct Inputs {
     pub air_temperature_c: f64,
     /// Air.
     pub air_pressure_pa: f64,
-    /// Rise of the suspension's stiffness a decade of frequency, relative (creep).
-    pub creep_per_decade: f64,
+    /// Rise of the suspension's stiffness a decade of frequency, relative (creep), as assumed beforehand.
+    pub assumed_creep: f64,
+    /// Weight, 0 to 1, of the creep that the loss with a weight on the cone tells, against the assumed one.
+    pub measured_creep_weight: f64,
+    /// What that measured creep may be off by (0 but in the budget).
+    pub measured_creep_shift: f64,
+    /// The coil's own reactance at resonance over R_e, as assumed beforehand.
+    pub assumed_reactance: f64,
+    /// Weight, 0 to 1, of the reactance that a load's shift of pitch tells, against the assumed one.
+    pub measured_reactance_weight: f64,
+    /// The coil's loss resistance over its reactance (lossy inductance; 1/tan(nπ/2) for Z = K(jω)ⁿ).
+    pub loss_of_reactance: f64,
 }
 
 /// Density in kg/m³ and speed of sound in m/s of dry air.
@@ -68,6 +79,32 @@ impl Inputs {
         }
     }
 
+    /// Creep a decade: assumed and measured, weighted.
+    pub(super) fn creep(&self) -> f64 {
+        let w = self.measured_creep_weight;
+        let measured = self.measured_creep().filter(|_| w > 0.0);
+        measured.map_or(self.assumed_creep, |m| w * (m + self.measured_creep_shift) + (1.0 - w) * self.assumed_creep)
+    }
+
+    /// Creep from the loss with and without a weight, the first pair that tells it.
+    pub(super) fn measured_creep(&self) -> Option<f64> {
+        (0..self.conditions.len()).filter(|c| self.conditions[*c].added_mass_kg > 0.0).find_map(|c| {
+            let partner = self.weight_partner(c).filter(|p| self.conditions[*p].load_ohm.is_none())?;
+            creep_from_weight(self.free(partner), self.free(c))
+        })
+    }
+
+    /// Frequency in Hz and Q of the free motion in a condition.
+    pub(super) fn free(&self, condition: usize) -> (f64, f64) {
+        (self.ln_f[condition].exp(), self.ln_q[condition].exp())
+    }
+
+    /// Frequency in Hz and Q that a steady tone would show in a condition.
+    pub(super) fn steady(&self, condition: usize) -> (f64, f64) {
+        let (f, q) = self.free(condition);
+        steady_from_free(f, q, self.creep())
+    }
+
     /// Conditions without a weight.
     pub(super) fn unweighted(&self) -> Vec<usize> {
         (0..self.conditions.len()).filter(|c| self.conditions[*c].added_mass_kg == 0.0).collect()
@@ -82,9 +119,32 @@ impl Inputs {
         self.conditions[condition].load_ohm.unwrap_or(f64::INFINITY)
     }
 
-    /// Place of a condition on the line 1/Q = 1/Q_ms + A x: x = 1/(R_e + R_L).
+    /// Place of a condition on the line 1/Q = 1/Q_ms + A x: x = 1/(R_e + R_L), the coil's own loss at resonance included.
     pub(super) fn damping_place(&self, condition: usize) -> f64 {
-        1.0 / (self.r_e_ohm + self.source_ohm(condition))
+        1.0 / (self.r_e_ohm + self.loss_of_reactance * self.reactance_ohm() + self.source_ohm(condition))
+    }
+
+    /// The coil's reactance at resonance: assumed and measured, weighted.
+    fn reactance_ohm(&self) -> f64 {
+        let assumed = self.assumed_reactance * self.r_e_ohm;
+        let w = self.measured_reactance_weight;
+        let measured = self.measured_reactance_ohm().filter(|_| w > 0.0);
+        measured.map_or(assumed, |m| (w * m + (1.0 - w) * assumed).clamp(0.0, 0.5 * self.r_e_ohm))
+    }
+
+    /// The coil's reactance from the rise of the pitch under the heaviest load: the coil's current lags, which takes
+    /// mass away, Δf/f = X/(2 R Q_el) with R all that the current meets and 1/Q_el the loss that the load adds.
+    pub(super) fn measured_reactance_ohm(&self) -> Option<f64> {
+        let free = self.free_condition()?;
+        let heaviest = self
+            .unweighted()
+            .into_iter()
+            .filter(|c| *c != free)
+            .min_by(|a, b| self.load_or_open(*a).total_cmp(&self.load_or_open(*b)))?;
+        let ((f, q), (f_l, q_l)) = (self.steady(free), self.steady(heaviest));
+        let added_loss = 1.0 / q_l - 1.0 / q;
+        let resistance = self.r_e_ohm + self.source_ohm(heaviest);
+        (added_loss > 0.02).then(|| 2.0 * (f_l / f - 1.0) * resistance / added_loss)
     }
 
     /// Intercept 1/Q_ms and slope A = R_e/Q_es of that line. None where nothing tells Q_ms.
@@ -94,7 +154,7 @@ impl Inputs {
         if loads {
             let (mut s, mut sx, mut sy, mut sxx, mut sxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
             for c in places {
-                let (w, x, y) = (self.weights[c], self.damping_place(c), (-self.ln_q[c]).exp());
+                let (w, x, y) = (self.weights[c], self.damping_place(c), 1.0 / self.steady(c).1);
                 (s, sx, sy, sxx, sxy) = (s + w, sx + w * x, sy + w * y, sxx + w * x * x, sxy + w * x * y);
             }
             let slope = (s * sxy - sx * sy) / (s * sxx - sx * sx);
@@ -102,7 +162,7 @@ impl Inputs {
         }
         let open = self.free_condition().filter(|c| self.conditions[*c].load_ohm.is_none())?;
         let slope = self.assumed_damping_ohm;
-        Some(((-self.ln_q[open]).exp() - slope * self.damping_place(open), slope))
+        Some((1.0 / self.steady(open).1 - slope * self.damping_place(open), slope))
     }
 
     /// True where loads, not an assumption, tell R_e/Q_es.
@@ -115,7 +175,7 @@ impl Inputs {
     pub(super) fn values(&self) -> Values {
         let mut out = Vec::new();
         let Some(free) = self.free_condition() else { return out };
-        let f_s = self.ln_f[free].exp();
+        let f_s = self.steady(free).0;
         out.push(("f_s_hz", f_s));
         let line = self.damping_line();
         let Some((inverse_q_ms, slope)) = line else { return out };
@@ -137,9 +197,9 @@ impl Inputs {
             .filter(|c| self.conditions[*c].added_mass_kg > 0.0)
             .filter_map(|c| {
                 let partner = self.weight_partner(c)?;
-                let (f, f_w) = (self.ln_f[partner].exp(), self.ln_f[c].exp());
+                let (f, f_w) = (self.steady(partner).0, self.steady(c).0);
                 // Creep: the suspension is softer at the lower frequency; bring f_w back to the stiffness at f.
-                let f_w = f_w * (1.0 + self.creep_per_decade * (f / f_w).log10()).sqrt();
+                let f_w = f_w * (1.0 + self.creep() * (f / f_w).log10()).sqrt();
                 Some(moving_mass(self.conditions[c].added_mass_kg, f, f_w))
             })
             .collect();
@@ -236,7 +296,12 @@ mod tests {
             diameter_m: Some((4.0 * 0.0345 / PI).sqrt()),
             air_temperature_c: 20.0,
             air_pressure_pa: 101_325.0,
-            creep_per_decade: 0.0,
+            assumed_creep: 0.0,
+            measured_creep_weight: 0.0,
+            measured_creep_shift: 0.0,
+            assumed_reactance: 0.0,
+            measured_reactance_weight: 0.0,
+            loss_of_reactance: 0.0,
         };
         let values = inputs.values();
         let of = |name: &str| values.iter().find(|(n, _)| *n == name).expect(name).1;
@@ -269,7 +334,12 @@ mod tests {
             diameter_m: None,
             air_temperature_c: 20.0,
             air_pressure_pa: 101_325.0,
-            creep_per_decade: 0.0,
+            assumed_creep: 0.0,
+            measured_creep_weight: 0.0,
+            measured_creep_shift: 0.0,
+            assumed_reactance: 0.0,
+            measured_reactance_weight: 0.0,
+            loss_of_reactance: 0.0,
         };
         assert_eq!(inputs.values().len(), 1);
         inputs.conditions[0].load_ohm = None;

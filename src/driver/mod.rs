@@ -9,6 +9,7 @@ pub mod impedance_setup;
 pub mod impedance_takes;
 mod knock_budget;
 pub mod knock_check;
+mod knock_creep;
 mod knock_curves;
 mod knock_doubts;
 mod knock_figures;

@@ -109,12 +109,17 @@ fn consider(
 ) {
     let free: Vec<usize> = (0..shape.parameters()).collect();
     let Some(fit) = fit(rings, &shape, start, &free, &priors) else { return };
-    if !fit.converged || fit.parameters.iter().any(|p| !p.is_finite()) {
+    if twins(&shape, &fit.parameters) || !fit.converged || fit.parameters.iter().any(|p| !p.is_finite()) {
         return;
     }
     if best.as_ref().is_none_or(|b| fit.information() < b.fit.information()) {
         *best = Some(Fitted { shape, fit, input_pairs, priors, runner_up: None });
     }
+}
+
+/// Two real poles in one place: no second pole, but another form of motion that they imitate.
+fn twins(shape: &Shape, p: &[f64]) -> bool {
+    shape.real_poles > 1 && (p[shape.real_at(0)] - p[shape.real_at(1)]).abs() < 0.7
 }
 
 /// The same model fitted again, from where it stands, to rings that have changed.

@@ -84,7 +84,7 @@ pub(super) fn fit(rings: &[Ring], shape: &Shape, start: &[f64], free: &[usize], 
     let problem = Joint { rings, shape, fixed: start, free, priors: &priors };
     let first: Vec<f64> = free.iter().map(|k| start[*k]).collect();
     // A thousandth of a standard error is near enough: gradient_tolerance times √(degrees of freedom), about 60 here.
-    let options = Options { iterations_at_most: 40, gradient_tolerance: 1e-5, step_tolerance: 1e-10 };
+    let options = Options { iterations_at_most: 25, gradient_tolerance: 1e-5, step_tolerance: 1e-10 };
     let report = search::fit(&problem, &first, &options);
     let parameters = problem.all(&report.parameters);
     let mut out = JointFit {
