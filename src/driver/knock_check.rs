@@ -7,7 +7,9 @@
 
 use super::knock_budget::{figures, Knowledge, CREEP, CREEP_MODEL, LOAD_TOLERANCE, REACTANCE, REACTANCE_LOSS};
 use super::knock_curves::{curves, law_name};
-use super::knock_doubts::{conditions_of_the_room, contradictions, gain_riding, unequal_takes, Doubt};
+use super::knock_doubts::{
+    conditions_of_the_room, contradictions, faster_when_strong, gain_riding, health, unequal_takes, Doubt,
+};
 use super::knock_figures::Inputs;
 use super::knock_fit::{fit_rings, RingResult};
 use super::knock_next::next;
@@ -54,6 +56,8 @@ fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<Reading, Box<Notice>> 
     let mut doubts = contradictions(&inputs, &result);
     doubts.extend(unequal_takes(&rings, &result));
     doubts.extend(gain_riding(takes, &rings, setup.channel));
+    doubts.extend(faster_when_strong(&result));
+    doubts.extend(health(takes, setup.channel));
     doubts.extend(conditions_of_the_room(&rings, &result));
     if let Some(refusal) = settle(&mut reading, doubts) {
         let mut refused = Reading::refused(CHECK, METHOD, refusal);
@@ -195,7 +199,7 @@ fn tell_findings(reading: &mut Reading, rings: &Rings, result: &RingResult) {
 /// Knocks set aside beside those used: one note for each reason, with its count.
 fn tell_set_aside(reading: &mut Reading, rings: &Rings) {
     let all: Vec<&Notice> = rings.finds.iter().flatten().filter_map(|f| f.spotted.set_aside.as_ref()).collect();
-    for code in [Code::Clipped, Code::TooShort, Code::Overdamped, Code::ModelMisfit, Code::SetAside] {
+    for code in [Code::Clipped, Code::Gap, Code::TooShort, Code::Overdamped, Code::ModelMisfit, Code::SetAside] {
         let count = all.iter().filter(|n| n.code == code).count();
         if let Some(first) = all.iter().find(|n| n.code == code) {
             let mut notice = (*first).clone();

@@ -4,6 +4,7 @@ use super::knock_figures::Inputs;
 use super::knock_fit::RingResult;
 use super::knock_rings::{Rings, KNOCKS_WANTED};
 use crate::math::robust::median;
+use crate::signal::health::assess_channels;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::role_take::RoleTake;
 
@@ -120,9 +121,8 @@ pub(super) fn gain_riding(takes: &[RoleTake], rings: &Rings, channel: usize) -> 
             let later = after..(after + span).min(find.next.saturating_sub((0.02 * rate) as usize));
             free_from = after;
             if before.len() > span / 2 && later.start + span / 2 < later.end {
-                let (a, b) = (hiss(&raw[before]), hiss(&raw[later]));
-                // Below one and a half steps of 16 bit it is rounding that is seen, not noise.
-                if a > 1.5 / 32768.0 && b > 0.0 {
+                let (a, b) = (hiss(&raw[before], rate), hiss(&raw[later], rate));
+                if a > rounding(rate) && b > 0.0 {
                     steps.push(20.0 * (b / a).log10());
                 }
             }
@@ -139,11 +139,48 @@ pub(super) fn gain_riding(takes: &[RoleTake], rings: &Rings, channel: usize) -> 
     riding.then(|| Doubt::Refuse(Notice::new(Code::GainRiding, &numbers)))
 }
 
-/// Level of what changes from sample to sample: hiss, hardly any ring.
-fn hiss(samples: &[f64]) -> f64 {
-    let n = samples.len().saturating_sub(2).max(1) as f64;
-    let sum: f64 = samples.windows(3).map(|w| (w[0] - 2.0 * w[1] + w[2]).powi(2)).sum();
+/// Samples put together for the look at the hiss, so that it is heard between 1 and 2 kHz.
+fn hiss_step(rate_hz: f64) -> usize {
+    (rate_hz / 4000.0).round().max(1.0) as usize
+}
+
+/// A fifth more than what rounding to 16 bit leaves; below it, it is rounding that is seen and not noise.
+fn rounding(rate_hz: f64) -> f64 {
+    1.2 / 32768.0 / 12.0_f64.sqrt() / (hiss_step(rate_hz) as f64).sqrt()
+}
+
+/// Level of what changes from one quarter millisecond to the next: hiss, hardly any ring.
+fn hiss(samples: &[f64], rate_hz: f64) -> f64 {
+    let step = hiss_step(rate_hz);
+    let thin: Vec<f64> = samples.chunks_exact(step).map(|c| c.iter().sum::<f64>() / step as f64).collect();
+    let n = thin.len().saturating_sub(2).max(1) as f64;
+    let sum: f64 = thin.windows(3).map(|w| (w[0] - 2.0 * w[1] + w[2]).powi(2)).sum();
     (sum / n / 6.0).sqrt()
+}
+
+/// Decay that is faster the stronger the ring: no driver does that by more than a few per cent, a gain that turns itself
+/// down does. Needs five standard errors and 3 % at the reference amplitude.
+pub(super) fn faster_when_strong(result: &RingResult) -> Option<Doubt> {
+    let (shift, error) = result.decay_shift?;
+    let riding = shift > 0.03 && shift > 5.0 * error;
+    let numbers = [("decay_faster_when_strong_percent", 100.0 * shift)];
+    riding.then(|| Doubt::Doubtful(Notice::new(Code::GainRiding, &numbers)))
+}
+
+/// What the samples themselves tell: breaks and direct current.
+pub(super) fn health(takes: &[RoleTake], channel: usize) -> Vec<Doubt> {
+    let mut out = Vec::new();
+    for t in takes {
+        for notice in assess_channels(&t.take, &[channel]).notices {
+            match notice.code {
+                Code::Gap => out.push(Doubt::Doubtful(notice)),
+                // The model has a constant of its own, so the figures stand.
+                Code::DirectCurrent => out.push(Doubt::Note(notice)),
+                _ => {}
+            }
+        }
+    }
+    out
 }
 
 /// Few knocks, hum, noise.
@@ -174,12 +211,29 @@ pub(super) fn conditions_of_the_room(rings: &Rings, result: &RingResult) -> Vec<
             hum = Some((share, slow.background.hum_hz.first().copied().unwrap_or(50.0)));
         }
     }
+    out.extend(noise_beside_ring(rings, amplitude));
     if let Some((share, hz)) = hum {
         let notice = Notice::new(Code::Hum, &[("hum_over_ring", share), ("hum_hz", hz)]);
         out.push(if share > 0.5 { Doubt::Doubtful(notice) } else { Doubt::Note(notice) });
     }
     out.extend(noise(result));
     out
+}
+
+/// Noise against the ring: from 3 % on worth knowing, from 20 % on a doubt (the spread of the knocks says the rest).
+fn noise_beside_ring(rings: &Rings, amplitude: impl Fn(usize) -> Option<f64>) -> Option<Doubt> {
+    let worst = rings
+        .slow
+        .iter()
+        .enumerate()
+        .filter_map(|(take, slow)| Some(slow.as_ref()?.background.level / amplitude(take)?))
+        .fold(0.0, f64::max);
+    let notice = Notice::new(Code::Noise, &[("noise_over_ring", worst)]);
+    match worst {
+        w if w > 0.2 => Some(Doubt::Doubtful(notice)),
+        w if w > 0.03 => Some(Doubt::Note(notice)),
+        _ => None,
+    }
 }
 
 /// Uncertainties beyond which a figure decides nothing: 2 % of f_s or 15 % of Q doubtful, three times that refused.

@@ -48,6 +48,8 @@ pub(super) struct RingResult {
     pub amplitude_spread: Vec<(f64, f64)>,
     /// The same from the choice of input poles.
     pub pole_spread: Vec<(f64, f64)>,
+    /// By how much of its rate the decay is faster at the reference amplitude than for small ones, with standard error.
+    pub decay_shift: Option<(f64, f64)>,
 }
 
 /// Is the decay a straight line rather than an exponential?
@@ -81,15 +83,30 @@ pub(super) fn fit_rings(rings: &mut Rings, input: Input, scale: &[f64]) -> Resul
         plain = settle(rings, input)?;
     }
     note_strengths(&mut rings.rings, &plain, scale);
-    let (plain, second_mode_share) = look_for_second_mode(rings, plain);
-    let (fitted, amplitude_spread) = best_law(rings, &plain);
-    let friction = friction_test(rings, &plain, &fitted);
+    let rubbing = with_law(&rings.rings, &plain, Law::Friction);
+    let (plain, second_mode_share) = look_for_second_mode(rings, plain, rubbing.as_ref());
+    let (best, amplitude_spread) = best_law(rings, &plain);
+    let friction = friction_test(rings, rubbing.as_ref(), &best);
+    let decay_shift = decay_shift(&best);
+    let fitted = match rubbing {
+        Some(rubbing) if friction.found => rubbing,
+        _ => best,
+    };
     let singles = single_knocks(rings, &fitted);
     let conditions = (0..rings.conditions.len())
         .map(|c| (combine(rings, &fitted, &singles, c, 0), combine(rings, &fitted, &singles, c, 1)))
         .collect();
     let pole_spread = half_difference(rings, &plain.fit.parameters, plain.runner_up.as_deref());
-    Ok(RingResult { fitted, conditions, singles, second_mode_share, friction, amplitude_spread, pole_spread })
+    Ok(RingResult {
+        fitted,
+        conditions,
+        singles,
+        second_mode_share,
+        friction,
+        amplitude_spread,
+        pole_spread,
+        decay_shift,
+    })
 }
 
 fn start_of(rings: &Rings) -> Vec<f64> {
@@ -166,9 +183,12 @@ fn not_over(rings: &Rings, chosen: &Fitted, knock: usize) -> bool {
 }
 
 /// Looks at what the plain model leaves over: a second damped sinusoid?
-fn look_for_second_mode(rings: &Rings, plain: Fitted) -> (Fitted, Option<f64>) {
+///
+/// One that explains less than friction does (which has one parameter where a mode has four a knock) is none.
+fn look_for_second_mode(rings: &Rings, plain: Fitted, rubbing: Option<&Fitted>) -> (Fitted, Option<f64>) {
     let Some((f, q)) = leftover_motion(rings, &plain) else { return (plain, None) };
-    match try_second_mode(&rings.rings, &plain, f, q) {
+    let rubs = rubbing.map_or(f64::INFINITY, |r| r.fit.information());
+    match try_second_mode(&rings.rings, &plain, f, q).filter(|m| m.fit.information() < rubs) {
         Some(better) => {
             let share = second_mode_share(rings, &better);
             let separate = better.second_mode().is_some_and(|(f2, q2)| {
@@ -231,26 +251,41 @@ fn half_difference(rings: &Rings, one: &[f64], other: Option<&[f64]>) -> Vec<(f6
         .collect()
 }
 
+/// Relative shift of the decay at the reference amplitude, where an amplitude law was chosen.
+fn decay_shift(best: &Fitted) -> Option<(f64, f64)> {
+    if !matches!(best.shape.law, Law::Amplitude { .. }) {
+        return None;
+    }
+    let at = best.shape.law_at() + 1;
+    let (f, q) = best.condition(0);
+    let alpha = std::f64::consts::PI * f / q;
+    let error = best.fit.deviation(at)? * best.fit.misfit().max(1.0).sqrt();
+    Some((best.fit.parameters[at] / alpha, error / alpha))
+}
+
 /// Friction: one more parameter (the straight part of the decay) against its uncertainty.
-fn friction_test(rings: &Rings, plain: &Fitted, best: &Fitted) -> FrictionTest {
-    let Some(f) = with_law(&rings.rings, plain, Law::Friction) else { return FrictionTest::default() };
+///
+/// The statistic is the friction over its standard error, the error scaled by the misfit that remains. Limit: Student's
+/// one-sided 0.999 quantile for the number of knocks, so that a viscous decay is called friction in 1 of 1000 by chance.
+/// Besides, friction must explain the rings no worse than the best law without it, and be at least 1 % of the decay.
+fn friction_test(rings: &Rings, rubbing: Option<&Fitted>, best: &Fitted) -> FrictionTest {
+    let Some(f) = rubbing else { return FrictionTest::default() };
     let at = f.shape.law_at();
     let friction = f.fit.parameters[at];
     let spread = f.fit.deviation(at).unwrap_or(f64::INFINITY) * f.fit.misfit().max(1.0).sqrt();
     let (frequency, q) = f.condition(0);
     let alpha = std::f64::consts::PI * frequency / q;
-    // One-sided, 1 in 1000 by chance, with the scatter between knocks as the yardstick.
     let limit = quantiles::student_t(0.999, (rings.rings.len().max(2) - 1) as f64);
     let statistic = friction / spread.max(f64::MIN_POSITIVE);
-    let better = f.fit.sum_of_squares() <= best.fit.sum_of_squares() * 1.02;
+    let better = f.fit.information() <= best.fit.information();
     let ratio = friction / alpha;
     let at_strength = |s: f64| q / (1.0 + ratio / s);
-    let strongest = rings.rings.iter().map(|r| r.strength).fold(0.0, f64::max);
+    let strongest = rings.rings.iter().map(|r| r.strength).fold(1e-3, f64::max);
     FrictionTest {
         ratio,
         statistic,
         limit,
-        q_range: (at_strength(strongest.max(1e-3)), at_strength(0.3 * strongest.max(1e-3))),
+        q_range: (at_strength(strongest), at_strength(0.3 * strongest)),
         found: statistic > limit && better && ratio > 0.01,
     }
 }

@@ -1,9 +1,10 @@
 //! From the takes of a check to rings that can be fitted together, or to the reason why not.
 
-use super::knock_spotting::{find_knocks, Find};
+use super::knock_spotting::{find_knocks, unrest, Find};
 use super::ring_down_model::Ring;
 use super::ring_down_samples::{slow_take, SlowTake};
 use crate::math::robust::median;
+use crate::signal::health::assess_channels;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::role_take::RoleTake;
 
@@ -75,7 +76,7 @@ pub(super) fn collect(takes: &[RoleTake], channel: usize) -> Result<Rings, Box<N
     for (k, t) in takes.iter().enumerate() {
         let mut finds = find_knocks(&t.take, channel);
         set_aside_by_hand(&mut finds, &t.set_aside);
-        match usable(t, channel, &finds) {
+        match usable(t, channel, &mut finds) {
             Ok(pitch) => out.add_take(k, t, channel, finds, pitch),
             Err(why) => {
                 out.finds.push(finds);
@@ -114,19 +115,34 @@ fn conditions_of(takes: &[RoleTake]) -> Vec<Condition> {
     out
 }
 
+/// A loaded Q below which nothing can be told: the cone falls back without ringing.
+const RINGS_ABOVE_Q: f64 = 0.7;
+/// A take whose quiet lies this close below its loudest moment has no quiet: noise drowns the knocks.
+const UNREST: f64 = 0.15;
+/// Quiet below this level (full scale 1) is no noise.
+const AUDIBLE: f64 = 5e-4;
+
 /// The pitch of the usable knocks of a take, or why there is none.
-fn usable(t: &RoleTake, channel: usize, finds: &[Find]) -> Result<f64, Box<Notice>> {
-    let top = t.take.channel(channel).unwrap_or(&[]).iter().fold(0.0_f64, |m, v| m.max(v.abs()));
-    if top < 1e-5 {
-        let numbers = [("peak_dbfs", 20.0 * top.max(1e-10).log10())];
-        return Err(Box::new(Notice::new(Code::Silent, &numbers)));
+fn usable(t: &RoleTake, channel: usize, finds: &mut [Find]) -> Result<f64, Box<Notice>> {
+    let health = assess_channels(&t.take, &[channel]);
+    if let Some(silent) = health.notices.iter().find(|n| n.code == Code::Silent) {
+        return Err(Box::new(silent.clone()));
+    }
+    for f in finds.iter_mut().filter(|f| t.load_ohm.is_some() && f.spotted.q < RINGS_ABOVE_Q) {
+        let numbers = [("q", f.spotted.q), ("q_at_least", RINGS_ABOVE_Q)];
+        f.spotted.set_aside.get_or_insert_with(|| Notice::new(Code::Overdamped, &numbers));
     }
     let pitches: Vec<f64> =
         finds.iter().filter(|f| f.spotted.set_aside.is_none()).map(|f| f.spotted.frequency_hz).collect();
-    match median(&pitches) {
-        Some(pitch) => Ok(pitch),
-        None => Err(Box::new(main_objection(finds))),
+    if let Some(pitch) = median(&pitches) {
+        return Ok(pitch);
     }
+    let (unrest, quiet) = unrest(&t.take, channel);
+    if unrest > UNREST && quiet > AUDIBLE {
+        let numbers = [("noise_over_loudest", unrest), ("noise_dbfs", 20.0 * quiet.log10())];
+        return Err(Box::new(Notice::new(Code::Noise, &numbers)));
+    }
+    Err(Box::new(main_objection(finds)))
 }
 
 /// Why none of the finds can be used: the commonest reason, with its count.
@@ -137,7 +153,7 @@ fn main_objection(finds: &[Find]) -> Notice {
         return Notice::new(Code::NoKnock, &[("knocks", 0.0)]);
     };
     match first.code {
-        Code::Clipped | Code::Overdamped | Code::TooShort => {
+        Code::Clipped | Code::Overdamped | Code::TooShort | Code::Gap => {
             let mut notice = (*first).clone();
             notice.numbers.insert("knocks_set_aside".to_owned(), reasons.len() as f64);
             notice

@@ -63,11 +63,20 @@ const ONE_SINUSOID: f64 = 0.3;
 /// Knocks of one driver agree in pitch within this factor (and 0.35/Q, as a short ring's pitch is vague at first sight).
 const SAME_PITCH: f64 = 1.15;
 /// Below this Q a motion falls back without ringing once.
-pub(super) const RINGS_ABOVE_Q: f64 = 0.7;
+const RINGS_ABOVE_Q: f64 = 0.55;
+/// A break inside a ring shows as a bend this many times the usual one (noise reaches 6, a ring is smooth).
+const BREAK: f64 = 40.0;
 
 /// Knocks in one channel (counted from 1); empty where there is none. A 20 s take takes a few milliseconds.
 pub fn spot_knocks(take: &Take, channel: usize) -> Vec<SpottedKnock> {
     find_knocks(take, channel).into_iter().map(|f| f.spotted).collect()
+}
+
+/// Level of the quietest fifth of a take over its loudest 10 ms, and that quiet level itself (full scale 1).
+pub(super) fn unrest(take: &Take, channel: usize) -> (f64, f64) {
+    let thin = Thin::new(take.channel(channel).unwrap_or(&[]), take.rate_hz());
+    let strongest = thin.levels.iter().copied().fold(1e-9, f64::max);
+    (thin.quiet / strongest, thin.quiet)
 }
 
 /// As [`spot_knocks`], with the places.
@@ -134,7 +143,7 @@ impl Thin {
             peak_dbfs: 20.0 * top.max(1e-10).log10(),
             frequency_hz: ring.map_or(0.0, |r| r.frequency_hz),
             q: ring.map_or(0.0, |r| r.q),
-            set_aside: self.objection(raw, (start, end), top, ring, next - peak),
+            set_aside: self.objection(raw, (start, end), top, ring, (peak, next - peak)),
         };
         Find { onset: start, peak: peak_raw, next: end, ring, spotted }
     }
@@ -169,7 +178,7 @@ impl Thin {
         (start, end): (usize, usize),
         top: f64,
         ring: Option<FreeMotion>,
-        length: usize,
+        (peak, length): (usize, usize),
     ) -> Option<Notice> {
         let flat = flat_tops(&raw[start..end], top);
         if flat > 0 {
@@ -178,6 +187,12 @@ impl Thin {
         let Some(ring) = ring else {
             return Some(Notice::new(Code::ModelMisfit, &[("energy_share_of_one_sinusoid", 0.0)]));
         };
+        let smooth_from = peak + (0.25 / ring.frequency_hz * self.rate_hz) as usize;
+        let smooth_until = peak + (3.0 * ring.q / ring.frequency_hz * self.rate_hz) as usize;
+        if let Some(at) = break_in(&raw[(smooth_from * self.step).min(end)..(smooth_until * self.step).min(end)]) {
+            let time_s = smooth_from as f64 / self.rate_hz + at as f64 / (self.rate_hz * self.step as f64);
+            return Some(Notice::new(Code::Gap, &[("time_s", time_s)]));
+        }
         if ring.q < RINGS_ABOVE_Q {
             return Some(Notice::new(Code::Overdamped, &[("q", ring.q), ("q_at_least", RINGS_ABOVE_Q)]));
         }
@@ -264,6 +279,18 @@ fn flat_tops(samples: &[f64], top: f64) -> usize {
     } else {
         0
     }
+}
+
+/// Place of a bend that no ring has: samples were lost or replaced there.
+fn break_in(samples: &[f64]) -> Option<usize> {
+    let bends: Vec<f64> = samples.windows(3).map(|w| (w[0] - 2.0 * w[1] + w[2]).abs()).collect();
+    if bends.len() < 200 {
+        return None;
+    }
+    let usual = bends.iter().sum::<f64>() / bends.len() as f64;
+    let at = place_of_peak(&bends);
+    // Eight steps of 16 bit: below that a bend is rounding.
+    (bends[at] > BREAK * usual && bends[at] > 8.0 / 32768.0).then_some(at + 1)
 }
 
 fn place_of_peak(samples: &[f64]) -> usize {
