@@ -58,6 +58,8 @@ test('inputs that cannot measure are refused, each with its code', () => {
   assert.equal(codeOf(() => refuseUnfit(factsOf(seen()), 2)), 'none');
   assert.equal(codeOf(() => refuseUnfit(factsOf(seen({ channels: 1 })), 2)), 'mono_only');
   assert.equal(codeOf(() => refuseUnfit(factsOf(seen({ channels: 1 })), 1)), 'none');
+  const single = { deviceId: 'x', echoCancellation: false, noiseSuppression: false, autoGainControl: false, channelCount: 1 };
+  assert.equal(codeOf(() => refuseUnfit(factsOf(seen({ settings: single })), 2)), 'mono_only');
   // The device's own rate counts where the browser tells it: the context may run at the output's.
   const headset = { deviceId: 'x', echoCancellation: false, noiseSuppression: false, autoGainControl: false, sampleRate: 16000 };
   assert.equal(codeOf(() => refuseUnfit(factsOf(seen({ settings: headset })), 1)), 'low_rate');

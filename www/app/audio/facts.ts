@@ -14,7 +14,7 @@ export interface SessionFacts {
   rateHz: number;
   /** Rate of the device as told by the browser; some tell none. */
   deviceRateHz: number | undefined;
-  /** Channels that really arrive; a browser's own count is not believed. */
+  /** Channels that arrive, or fewer where the browser tells fewer: a single one comes doubled in some engines. */
   channels: number;
   processing: ProcessingStages;
   outputChosen: boolean;
@@ -36,14 +36,15 @@ export interface Observed {
 }
 
 export function factsOf(seen: Observed): SessionFacts {
-  const settings = seen.settings as { deviceId?: string; sampleRate?: number; volume?: number };
+  const settings = seen.settings as { deviceId?: string; sampleRate?: number; volume?: number; channelCount?: number };
   const processing = readBack(settings);
   return {
     inputLabel: seen.label,
     inputDeviceId: settings.deviceId ?? '',
     rateHz: seen.contextRateHz,
     deviceRateHz: settings.sampleRate,
-    channels: seen.channels,
+    // A count of two proves nothing, as mixed inputs are told as two as well; whether both differ shows in the take.
+    channels: Math.min(seen.channels, settings.channelCount || seen.channels),
     processing,
     outputChosen: seen.outputChosen,
     baseLatencyS: seen.baseLatencyS,

@@ -239,8 +239,10 @@ export class Session {
     });
   }
 
-  private hear(chunk: Chunk): void {
+  private hear(arrived: Chunk): void {
     this.heardAt = performance.now();
+    // Channels beyond those of the device are copies that the browser made.
+    const chunk = { ...arrived, channels: arrived.channels.slice(0, this.lastFacts?.channels) };
     const run = this.running;
     const length = chunk.channels[0]?.length ?? 0;
     const at = chunk.firstFrame - (run?.playFrame ?? 0);
