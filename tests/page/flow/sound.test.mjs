@@ -180,6 +180,7 @@ const pretend = (page, { settings = {}, channels }) =>
         const track = stream.getAudioTracks()[0];
         const told = track.getSettings.bind(track);
         track.getSettings = () => ({ ...told(), ...settings });
+        window.openedTrack = track;
         return stream;
       };
     },
@@ -209,6 +210,7 @@ test('sound: a headset rate and processing that stays on are refused, and nothin
     assert.equal(await openingProblem(page), 'processing_on');
     const held = await page.evaluate(async () => (await navigator.locks.query()).held.length);
     assert.equal(held, 0);
+    assert.equal(await page.evaluate(() => window.openedTrack.readyState), 'ended');
   }));
 
 test('sound: the output that is asked for is used, one that is gone is told', () =>

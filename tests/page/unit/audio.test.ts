@@ -160,7 +160,7 @@ test('the peak played is taken from what lies in the window only', () => {
   assert.equal(peakBetween(samples, -5, 1), Math.fround(0.1));
   assert.equal(peakBetween(samples, 0, 99), Math.fround(0.9));
   assert.equal(peakBetween(samples, 3, 9), undefined);
-  assert.equal(peakBetween(samples, -9, -3), undefined);
+  assert.equal(peakBetween(samples, -9, -1), undefined);
 });
 
 test('entries that only point at another device are left out, unless there is nothing else', () => {
