@@ -14,7 +14,7 @@ const files = readdirSync(here)
 if (files.length === 0) throw new Error('no such test');
 
 // One at a time: takes run in real time, and two browsers on few cores would lose samples.
-const flags = ['--test', '--test-concurrency=1', '--test-timeout=60000', '--test-reporter=tap'];
+const flags = ['--test', '--test-concurrency=1', '--test-timeout=600000', '--test-reporter=tap'];
 const child = spawn(process.execPath, [...flags, ...files], { stdio: ['ignore', 'pipe', 'inherit'] });
 const count = { passed: 0, failed: 0 };
 let failing = false;

@@ -1,0 +1,39 @@
+// A core that panics in the middle of a check: said so, replaced, and the reading comes all the same.
+import assert from 'node:assert/strict';
+import { readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { test } from 'node:test';
+import { SITE, withPage } from '../browser.mjs';
+import { inStore } from '../kept.mjs';
+import { press, startPractice, walk } from '../walk.mjs';
+
+/** The page's worker, which panics at its first analysis. Later workers are the page's own. */
+async function panicOnce(page) {
+  const own = await readFile(join(SITE, 'worker.js'), 'utf8');
+  const panicking = `${own}
+    ;{
+      const hear = self.onmessage;
+      self.onmessage = (event) => {
+        if (event.data.name === 'analyse') hear(new MessageEvent('message', { data: { id: event.data.id, name: 'panic_on_purpose', args: [] } }));
+        else hear(event);
+      };
+    }`;
+  let served = 0;
+  await page.route('**/worker.js', (route) => route.fulfill({ contentType: 'text/javascript', body: served++ === 0 ? panicking : own }));
+}
+
+test('a panic of the core is told, the takes are kept, and the result comes from a new one', () =>
+  withPage({ context: { serviceWorkers: 'block' } }, async ({ page, problems }) => {
+    await panicOnce(page);
+    await page.reload();
+    await startPractice(page, { check: 'by the coil' });
+    const stuck = await walk(page, { until: (now) => /measuring core stopped/.test(now.fault ?? '') });
+    assert.ok(!stuck.read && !stuck.refused);
+    const takes = await inStore(page, 'takes');
+    assert.ok(takes.length > 0);
+    await press(page, 'button', 'Understood');
+    const end = await walk(page);
+    assert.ok(end.read, end.sentence);
+    assert.equal((await inStore(page, 'takes')).length, takes.length, 'no take had to be made again');
+    problems.length = 0; // the blocked service worker is reported as an error, which is no matter here
+  }));
