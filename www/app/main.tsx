@@ -4,8 +4,9 @@ import { useEffect, useState } from 'preact/hooks';
 import { KeptScreen } from './bench/kept_screen';
 import { PracticeScreen } from './bench/practice_screen';
 import { RecordingScreen } from './bench/recording_screen';
-import { LiveCheck, PracticeCheck } from './bench/running_screen';
+import { LiveCheck, PracticeCheck, ResumedCheck } from './bench/running_screen';
 import { onCoreDied } from './core/client';
+import { tidy } from './job/keeping';
 import { BenchScreen } from './job/bench_screen';
 import { Start } from './job/start';
 import { useRoute, type Route } from './ui/route';
@@ -20,6 +21,8 @@ function Screen({ route }: { route: Route }) {
       return <LiveCheck check={first === 'knock' ? 'knock' : 'impedance'} sensor={route.query.get('sensor') === 'microphone' ? 'microphone' : 'coil'} />;
     case 'check':
       return <PracticeCheck route={route} />;
+    case 'resume':
+      return <ResumedCheck id={first} />;
     case 'practice':
       return <PracticeScreen />;
     case 'recording':
@@ -60,6 +63,7 @@ function App() {
   useEffect(() => {
     watchForUpdate(setUpdate);
     onCoreDied(() => setDied(true));
+    void tidy();
   }, []);
   const key = [route.name, ...route.parts, route.query.toString()].join('/');
   // Never in the middle of a check: a reload would lose the take that runs.

@@ -1,6 +1,7 @@
 // One runner for every check: it shows the step that the core gives, and reports what came of it.
 import { useEffect, useRef, useState } from 'preact/hooks';
-import type { Step } from '../core/types.gen';
+import type { PageTake, Step } from '../core/types.gen';
+import type { KeptRun } from '../job/keeping';
 import { href } from '../ui/route';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Fault, Progress, StopButton } from '../ui/controls';
@@ -29,6 +30,7 @@ export interface CheckScreenProps<C extends CheckName> {
   practice: PracticeOrigin | undefined;
   /** Further fields of the setup. */
   extra?: Setup;
+  resume?: { run: KeptRun; takes: Map<string, PageTake> };
 }
 
 export function CheckScreen<C extends CheckName>(props: CheckScreenProps<C>) {

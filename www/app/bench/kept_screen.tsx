@@ -1,5 +1,5 @@
 // A kept reading, opened again; it can be analysed again with the core of today.
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { keepReading, readingById, takeById, type KeptReading } from '../job/keeping';
 import type { PageTake } from '../core/types.gen';
 import { Page, Sheet, Slip } from '../ui/card';
@@ -27,11 +27,19 @@ export function KeptScreen({ id }: { id: string }) {
 function Shown({ kept }: { kept: KeptReading }) {
   const heading = useTitle<HTMLHeadingElement>(`${kept.partName}, ${titleOf(kept)}`);
   const [fault, setFault] = useState('');
+  const [busy, setBusy] = useState(false);
+  const here = useRef(true);
+  useEffect(() => () => void (here.current = false), []);
   const again = async () => {
+    if (busy) return;
+    setBusy(true);
+    setFault('');
     try {
-      go(href('reading', [(await analyseAgain(kept)).id]));
+      const { id } = await analyseAgain(kept);
+      if (here.current) go(href('reading', [id]));
     } catch (error) {
       setFault(error instanceof Error ? error.message : String(error));
+      setBusy(false);
     }
   };
   const slip = <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: kept.partName, check: titleOf(kept), ...(kept.practice ? { job: words.practiceBench } : {}), take: String(kept.takes.length) }} />;
@@ -40,18 +48,18 @@ function Shown({ kept }: { kept: KeptReading }) {
   if (refusal) {
     return (
       <Page kind="check">
-        <Sheet card={<>{slip}<RefusalBody notice={refusal} kept={kept} takes={kept.takes.length} heading={heading} /></>} stub={<>{trouble}<RefusalStub notice={refusal} choices={[]} onChoose={() => undefined} kept={kept} takesCount={kept.takes.length} /><Button kind="quiet" onPress={() => void again()}>{words.analyseAgain}</Button></>} />
+        <Sheet card={<>{slip}<RefusalBody notice={refusal} kept={kept} takes={kept.takes.length} heading={heading} /></>} stub={<>{trouble}<RefusalStub notice={refusal} choices={[]} onChoose={() => undefined} kept={kept} takesCount={kept.takes.length} /><Button kind="quiet" onPress={() => void again()} {...(busy ? { notYet: checkWords.analysing } : {})}>{words.analyseAgain}</Button></>} />
       </Page>
     );
   }
   return (
     <Page kind="check">
-      <Sheet card={<>{slip}<ReadingBody kept={kept} heading={heading} /></>} stub={<>{trouble}<ReadingStub kept={kept} next={[]} again={{ label: words.analyseAgain, onPress: () => void again() }} /></>} />
+      <Sheet card={<>{slip}<ReadingBody kept={kept} heading={heading} /></>} stub={<>{trouble}<ReadingStub kept={kept} next={[]} again={{ label: words.analyseAgain, onPress: () => void again(), ...(busy ? { notYet: checkWords.analysing } : {}) }} /></>} />
     </Page>
   );
 }
 
-export function titleOf(kept: KeptReading): string {
+export function titleOf(kept: { check: string; setup: Record<string, unknown> }): string {
   const sensor = kept.setup['sensor'];
   if (kept.check === 'knock') return sensor === 'microphone' ? words.checks.knock_microphone : words.checks.knock_coil;
   return words.checks.impedance;

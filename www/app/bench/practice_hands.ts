@@ -10,9 +10,9 @@ const RATE_HZ = 48_000;
 /** Levels for the eye come this often. */
 const FRAME_MS = 70;
 
-export function practiceHands(pick: PracticePick): Hands {
+export function practiceHands(pick: PracticePick, firstSeed = 1): Hands {
   // Every take gets a seed of its own: noise repeats only where the whole practice is repeated.
-  let seed = 1;
+  let seed = firstSeed;
   return {
     kind: 'practice',
     rateHz: RATE_HZ,

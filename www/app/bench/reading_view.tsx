@@ -164,7 +164,7 @@ function Computed({ kept }: { kept: KeptReading }) {
 
 const cap = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
-export function ReadingStub({ kept, next, onChoose, again }: { kept: KeptReading; next: Choice[]; onChoose?: (id: string) => void; again?: { label: string; onPress: () => void } }) {
+export function ReadingStub({ kept, next, onChoose, again }: { kept: KeptReading; next: Choice[]; onChoose?: (id: string) => void; again?: { label: string; onPress: () => void; notYet?: string } }) {
   const trouble = keepingTrouble();
   return (
     <>
@@ -182,7 +182,7 @@ export function ReadingStub({ kept, next, onChoose, again }: { kept: KeptReading
         </div>
       ))}
       {again && (
-        <Button kind="plain" onPress={again.onPress}>
+        <Button kind="plain" onPress={again.onPress} {...(again.notYet ? { notYet: again.notYet } : {})}>
           {again.label}
         </Button>
       )}

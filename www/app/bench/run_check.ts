@@ -7,8 +7,8 @@ import { checkWords } from '../words/check';
 import { noteOfReading, noteOfTake, refusalReading, renderStimulus, spotKnocks, stepOf, type BenchOf, type CheckName } from './core_calls';
 import { readTakes, setupOf, type Setup } from './analysis';
 import type { Ear, Hands, HeardTake } from './hands';
-import { keepReading, keepTake, type KeptReading } from '../job/keeping';
-import type { PracticeOrigin } from '../store/store';
+import { endRun, keepReading, keepRun, keepTake, type KeptReading, type KeptRun } from '../job/keeping';
+import { newId, type PracticeOrigin } from '../store/store';
 
 type Of<K extends Action['kind']> = Extract<Action, { kind: K }>;
 
@@ -51,10 +51,12 @@ export interface CheckOptions<C extends CheckName> {
   partName: string;
   practice: PracticeOrigin | undefined;
   extra?: Setup;
+  /** A check under way that goes on. */
+  resume?: { run: KeptRun; takes: Map<string, PageTake> };
 }
 
-export function useCheck<C extends CheckName>({ check, bench, hands, partName, practice, extra = {} }: CheckOptions<C>): CheckRun {
-  const [history, append] = useReducer((past: Happening[], more: Happening) => [...past, more], []);
+export function useCheck<C extends CheckName>({ check, bench, hands, partName, practice, extra = {}, resume }: CheckOptions<C>): CheckRun {
+  const [history, append] = useReducer((past: Happening[], more: Happening) => [...past, more], resume?.run.history ?? []);
   const [step, setStep] = useState<Step>();
   const [running, setRunning] = useState<Running>();
   const [level, setLevel] = useState<Level>();
@@ -63,8 +65,9 @@ export function useCheck<C extends CheckName>({ check, bench, hands, partName, p
   const [said, setSaid] = useState<string>();
   const [fault, setFault] = useState<string>();
   const [kept, setKept] = useState<KeptReading>();
-  const [takesCount, setTakesCount] = useState(0);
-  const takes = useMemo(() => new Map<string, PageTake>(), []);
+  const [takesCount, setTakesCount] = useState(resume?.takes.size ?? 0);
+  const takes = useMemo(() => resume?.takes ?? new Map<string, PageTake>(), []);
+  const runId = useMemo(() => resume?.run.id ?? newId(), []);
   const abort = useRef(new AbortController());
   const ear = useRef<Ear>();
   const asked = useRef(0);
@@ -77,6 +80,15 @@ export function useCheck<C extends CheckName>({ check, bench, hands, partName, p
       (next) => mine === asked.current && setStep(next),
       (error: Error) => mine === asked.current && setFault(error.message),
     );
+  }, [history]);
+
+  // From the first take on the check can be left and taken up again, until it is read.
+  useEffect(() => {
+    const last = history[history.length - 1];
+    if (!last || last.kind === 'heard' || takes.size === 0 || (resume && history === resume.run.history)) return;
+    if (last.kind === 'read' || last.kind === 'finished') return void endRun(runId);
+    const kept = history.filter((h, i) => h.kind !== 'heard' || history[i + 1]?.kind === 'took');
+    void keepRun({ id: runId, createdAt: resume?.run.createdAt ?? Date.now(), changedAt: Date.now(), check, partName, source: hands.kind, bench: { ...bench }, history: kept, ...(practice ? { practice } : {}) });
   }, [history]);
 
   useEffect(() => {
@@ -195,10 +207,11 @@ export function useCheck<C extends CheckName>({ check, bench, hands, partName, p
     else if (action.kind === 'analyse') void analyse(action);
   };
 
-  // Analyses and the next level of a series need no press.
+  // Analyses and the next level of a series need no press; but nothing sounds on opening a check that was left.
   useEffect(() => {
     if (!step || busy.current) return;
-    if (step.action.kind === 'analyse' || (step.action.kind === 'play' && step.action.by_itself)) go();
+    const justResumed = history === resume?.run.history;
+    if (step.action.kind === 'analyse' || (step.action.kind === 'play' && step.action.by_itself && !justResumed)) go();
   }, [step]);
 
   // Enough was heard: the take ends by itself.

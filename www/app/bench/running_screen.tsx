@@ -4,9 +4,73 @@ import { go, href, type Route } from '../ui/route';
 import { words } from '../words/common';
 import { CheckScreen, type CheckScreenProps } from './check_screen';
 import { practiceDrivers, type BenchOf, type CheckName, type Fault } from './core_calls';
+import type { Hands } from './hands';
 import { putDown, takeUp } from './open_hands';
+import { runById, takeById, type KeptRun } from '../job/keeping';
+import type { PageTake } from '../core/types.gen';
 import { practiceHands } from './practice_hands';
 import { SetupScreen } from './setup_screen';
+
+/** A check under way goes on where it stood: its takes come out of the store, its happenings are replayed. */
+export function ResumedCheck({ id }: { id: string }) {
+  const [run, setRun] = useState<KeptRun>();
+  const [takes, setTakes] = useState<Map<string, PageTake>>();
+  const [props, setProps] = useState<Props>();
+  useEffect(() => {
+    void loadRun(id).then((found) => {
+      if (!found) return go(href(''), true);
+      setTakes(found.takes);
+      setRun(found.run);
+      if (found.run.source === 'practice') setProps(resumed(found.run, found.takes, practiceHandsOf(found.run)));
+    });
+    return putDown;
+  }, [id]);
+  if (props) return <CheckScreen {...props} />;
+  if (!run || !takes) return null;
+  const check: CheckName = run.check === 'knock' ? 'knock' : 'impedance';
+  const sensor = run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil';
+  return (
+    <SetupScreen
+      check={check}
+      sensor={sensor}
+      partName={run.partName}
+      onOpened={(opened) => {
+        takeUp(opened.hands);
+        setProps({ ...opened, ...resumed(run, takes, opened.hands) });
+      }}
+    />
+  );
+}
+
+async function loadRun(id: string): Promise<{ run: KeptRun; takes: Map<string, PageTake> } | undefined> {
+  const run = await runById(id);
+  if (!run) return undefined;
+  const takes = new Map<string, PageTake>();
+  for (const h of run.history) {
+    const take = h.kind === 'took' ? await takeById(h.take.id) : undefined;
+    if (h.kind === 'took' && take) takes.set(h.take.id, take);
+  }
+  return { run, takes };
+}
+
+function practiceHandsOf(run: KeptRun): Hands {
+  const sensor = run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil';
+  // Takes so far count, so that the next one gets a seed of its own.
+  const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor }, run.history.filter((h) => h.kind === 'took').length + 1);
+  takeUp(hands);
+  return hands;
+}
+
+function resumed(run: KeptRun, takes: Map<string, PageTake>, hands: Hands): Props {
+  const check: CheckName = run.check === 'knock' ? 'knock' : 'impedance';
+  const bench = { ...run.bench, ...(check === 'impedance' ? { rate_hz: hands.rateHz } : {}) } as unknown as BenchOf[CheckName];
+  return { check, title: titleFor(check, run.bench['sensor'] === 'microphone'), bench, hands, partName: run.partName, practice: run.practice, resume: { run, takes } };
+}
+
+function titleFor(check: CheckName, microphone: boolean): string {
+  if (check === 'impedance') return words.checks.impedance;
+  return microphone ? words.checks.knock_microphone : words.checks.knock_coil;
+}
 
 /** What is printed on the resistor of the practice bench. */
 const PRACTICE_OHM = 47;

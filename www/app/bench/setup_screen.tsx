@@ -35,14 +35,15 @@ export interface Opened<C extends CheckName> {
 interface Props {
   check: CheckName;
   sensor: 'coil' | 'microphone';
+  partName?: string;
   onOpened: (opened: Opened<CheckName>) => void;
 }
 
-export function SetupScreen({ check, sensor, onOpened }: Props) {
+export function SetupScreen({ check, sensor, partName = '', onOpened }: Props) {
   const title = check === 'impedance' ? words.checks.impedance : sensor === 'coil' ? words.checks.knock_coil : words.checks.knock_microphone;
   const heading = useTitle<HTMLHeadingElement>(title);
   const [bench, setBench] = useState<MyBench>();
-  const [part, setPart] = useState('');
+  const [part, setPart] = useState(partName);
   const [numbers, setNumbers] = useState<Partial<Record<FieldName, NumberState>>>({});
   const [insist, setInsist] = useState(false);
   const [devices, setDevices] = useState<Devices>({ inputs: [], outputs: [], labelled: false });

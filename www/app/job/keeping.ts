@@ -1,9 +1,9 @@
 // Takes, readings and the bench as they are kept in this browser. Where the browser keeps nothing, memory holds them
 // until the page is closed, and the page says so: nothing that was recorded is lost to a full or closed store.
 import type { PageTake, Reading } from '../core/types.gen';
-import { store, StoreProblem, type KeptReading, type NewReading, type NewTake } from '../store/store';
+import { store, StoreProblem, type KeptReading, type KeptRun, type NewReading, type NewTake } from '../store/store';
 
-export type { KeptReading } from '../store/store';
+export type { KeptReading, KeptRun } from '../store/store';
 
 export interface MyBench {
   seriesResistorOhm?: number;
@@ -89,6 +89,34 @@ export async function removeReading(kept: KeptReading): Promise<() => Promise<vo
     await store.undelete('readings', kept.id);
     for (const id of own) await store.undelete('takes', id);
   };
+}
+
+/** Keeps a check under way, so that it can go on another day; only what the store cannot keep is lost with the page. */
+export const keepRun = (run: KeptRun): Promise<void> => orMemory(() => store.keepRun(run), () => undefined);
+
+/** A check that came to its end is no longer under way. */
+export const endRun = (id: string): Promise<void> => orMemory(() => store.delete('runs', id), () => undefined);
+export const listRuns = (): Promise<KeptRun[]> => orMemory(() => store.list('runs'), () => []);
+export const runById = (id: string): Promise<KeptRun | undefined> => orMemory<KeptRun | undefined>(() => store.get('runs', id), () => undefined);
+
+/** Deletes a check under way with those of its takes that no reading uses. Answers what brings them back. */
+export async function removeRun(run: KeptRun): Promise<() => Promise<void>> {
+  const used = (await store.list('readings')).flatMap((r) => r.takes.map((t) => t.id));
+  const own = run.history.flatMap((h) => (h.kind === 'took' && !used.includes(h.take.id) ? [h.take.id] : []));
+  await store.delete('runs', run.id);
+  for (const id of own) await store.delete('takes', id);
+  return async () => {
+    await store.undelete('runs', run.id);
+    for (const id of own) await store.undelete('takes', id);
+  };
+}
+
+/** What was deleted long ago goes for good, and the browser is asked to keep the rest. */
+export async function tidy(): Promise<void> {
+  await orMemory(async () => {
+    await store.purge();
+    if ((await store.sizes()).takes > 0) await store.askToPersist();
+  }, () => undefined);
 }
 
 export async function keptBytes(): Promise<number> {

@@ -1,5 +1,5 @@
 // Kept readings: open, analyse again, delete with undo; and what stands on the bench.
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { analyseAgain, titleOf } from '../bench/kept_screen';
 import { bytes, fixed, forEntry, NBSP } from '../ui/format';
 import { Button } from '../ui/controls';
@@ -13,18 +13,22 @@ import { words } from '../words/common';
 import { figureWords } from '../words/figures';
 import { startWords } from '../words/start';
 import { faultWordsOf } from '../words/faults';
-import { keepingTrouble, keptBytes, listReadings, loadBench, removeReading, type KeptReading, type MyBench } from './keeping';
+import { keepingTrouble, keptBytes, listReadings, listRuns, loadBench, removeReading, removeRun, type KeptReading, type KeptRun, type MyBench } from './keeping';
 import { when } from './when';
 
 const w = startWords.kept;
 
 export function KeptReadings() {
   const [list, setList] = useState<KeptReading[]>();
+  const [runs, setRuns] = useState<KeptRun[]>([]);
   const [size, setSize] = useState(0);
   const [permanent, setPermanent] = useState(true);
   const [undo, setUndo] = useState<() => Promise<void>>();
   const [said, setSaid] = useState('');
+  const here = useRef(true);
+  useEffect(() => () => void (here.current = false), []);
   const refresh = async () => {
+    setRuns(await listRuns());
     setList(await listReadings());
     setSize(await keptBytes());
     setPermanent(keepingTrouble() === undefined);
@@ -32,10 +36,10 @@ export function KeptReadings() {
   useEffect(() => {
     void refresh();
   }, []);
-  const remove = async (kept: KeptReading) => {
-    const back = await removeReading(kept);
+  const removed = async (partName: string, work: Promise<() => Promise<void>>) => {
+    const back = await work;
     setUndo(() => back);
-    setSaid(w.removed(kept.partName));
+    setSaid(w.removed(partName));
     await refresh();
   };
   const putBack = async () => {
@@ -47,7 +51,9 @@ export function KeptReadings() {
   const again = async (kept: KeptReading) => {
     setSaid(w.analysing);
     try {
-      go(href('reading', [(await analyseAgain(kept)).id]));
+      // Left in the meantime: the new reading lies in the list all the same.
+      const { id } = await analyseAgain(kept);
+      if (here.current) go(href('reading', [id]));
     } catch (error) {
       setSaid(error instanceof Error ? error.message : String(error));
     }
@@ -72,20 +78,50 @@ export function KeptReadings() {
               </p>
             )}
           </div>
-          {list?.length === 0 && (
+          {list?.length === 0 && runs.length === 0 && (
             <p class="list-empty">
               <StateMark name="empty" /> {w.empty}
             </p>
           )}
           <ul class="kept">
+            {runs.map((run) => (
+              <RunRow key={run.id} run={run} onRemove={() => void removed(run.partName, removeRun(run))} />
+            ))}
             {list?.map((kept) => (
-              <Row key={kept.id} kept={kept} onRemove={() => void remove(kept)} onAgain={() => void again(kept)} />
+              <Row key={kept.id} kept={kept} onRemove={() => void removed(kept.partName, removeReading(kept))} onAgain={() => void again(kept)} />
             ))}
           </ul>
         </section>
       }
       stub={<BenchStub note={permanent ? (list && list.length > 0 ? `${w.sum(list.length, bytes(size))} ${w.save}` : '') : w.unavailable} />}
     />
+  );
+}
+
+/** A check that was left after a take: it goes on where it stood. */
+function RunRow({ run, onRemove }: { run: KeptRun; onRemove: () => void }) {
+  return (
+    <li>
+      <div>
+        <a class="part" href={href('resume', [run.id])}>
+          {run.partName}
+        </a>
+        <p class="note">
+          {titleOf({ check: run.check, setup: run.bench })}, {when(run.changedAt)}
+        </p>
+        <p>
+          <span class="marked">{w.underWay}</span> {w.takes(run.history.filter((h) => h.kind === 'took').length)}
+        </p>
+      </div>
+      <div class="acts">
+        <a class="text-button" href={href('resume', [run.id])} aria-label={w.goOnNamed(run.partName)}>
+          {w.goOn}
+        </a>
+        <button type="button" class="text-button" aria-label={w.removeNamed(run.partName)} onClick={onRemove}>
+          {w.remove}
+        </button>
+      </div>
+    </li>
   );
 }
 
@@ -100,7 +136,7 @@ function Row({ kept, onRemove, onAgain }: { kept: KeptReading; onRemove: () => v
         </a>
         <p class="note">
           {titleOf(kept)}, {when(kept.createdAt)}
-          {kept.practice ? `, ${w.practice}: ${faultWordsOf(kept.practice.fault)}` : ''}
+          {kept.practice ? `, ${w.practice(faultWordsOf(kept.practice.fault))}` : ''}
         </p>
         <p class="line">
           <span class="inline-mark">

@@ -2,7 +2,7 @@
 import { spell } from './figures';
 
 const FAULTS: Record<string, string> = {
-  none: 'nothing: a sound driver and a sound bench',
+  none: 'nothing',
   shorted_turns: 'two of a hundred turns shorted',
   rub: 'the coil rubs',
   stiff_surround: 'a surround half as stiff again',

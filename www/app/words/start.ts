@@ -9,7 +9,7 @@ export const startWords = {
     phone: {
       title: 'Only this phone or laptop',
       does: 'Knock on the cone, heard by the microphone.',
-      gives: 'Gives {f_s} within about 0.4\u00a0%, {q_ms} within about 3\u00a0%',
+      gives: 'Gives {f_s} to about 0.4\u00a0%, {q_ms} to 3\u00a0%',
     },
     cable: {
       title: 'A cable into the input',
@@ -44,6 +44,10 @@ export const startWords = {
   },
   kept: {
     title: 'Kept readings',
+    underWay: 'Under way',
+    goOn: 'Go on',
+    goOnNamed: (part: string) => `Go on: ${part}`,
+    takes: (n: number) => (n === 1 ? 'one take so far' : `${n} takes so far`),
     empty: 'Nothing here yet. Start with the practice bench, or with what you have at hand.',
     open: 'Open',
     again: 'Analyse again',
@@ -57,7 +61,7 @@ export const startWords = {
       count === 1 ? `One reading, ${size} with its takes, kept in this browser only.` : `${count} readings, ${size} with their takes, kept in this browser only.`,
     save: 'Save what matters as a file before you clear the browser.',
     unavailable: 'This browser keeps nothing for this page. Readings last until the page is closed; save them as files.',
-    practice: 'practice',
+    practice: (fault: string) => `practice bench, wrong with it: ${fault}`,
   },
   myBench: {
     title: 'My bench',
