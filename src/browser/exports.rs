@@ -1,10 +1,11 @@
 //! What the worker and the headless script call. Errors are thrown as `{kind, message, field?}`.
+use super::recorded::Recorded;
 use super::values::{from_js, object, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js};
 use super::wire::{self, Check, CoreFault, Setup};
-use crate::driver::{knock_check, knock_spotting};
-use crate::procedure::note::take_note as note_of;
-use crate::procedure::step::{Action, Happening};
-use crate::procedure::{impedance, knock};
+use crate::driver::knock_check;
+use crate::procedure::step::Happening;
+use crate::procedure::{impedance, knock, note};
+use crate::signal::health;
 use crate::signal::role_take::RoleTake;
 use crate::signal::stimulus::Stimulus;
 use crate::signal::{test_signals, wav};
@@ -113,13 +114,19 @@ pub fn write_wav(
     wav::write(&take_from_js(&take)?, from_js(&format)?).map_err(|error| thrown(CoreFault::new("wav", error)))
 }
 
-/// The knocks of a take, quickly; `channel` counts from 1.
-#[wasm_bindgen(unchecked_return_type = "SpottedKnock[]")]
+/// The knocks of a take or of what was heard so far, quickly; `channel` counts from 1.
+#[wasm_bindgen(unchecked_return_type = "KnockNote[]")]
 pub fn spot_knocks(
     #[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue,
     channel: usize,
 ) -> Result<JsValue, JsValue> {
-    to_js(&knock_spotting::spot_knocks(&take_from_js(&take)?, channel))
+    to_js(&note::knock_notes(&take_from_js(&take)?, channel))
+}
+
+/// Whether a take can be trusted: levels, cut tops, breaks, grid, hum.
+#[wasm_bindgen(unchecked_return_type = "Health")]
+pub fn assess(#[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue) -> Result<JsValue, JsValue> {
+    to_js(&health::assess(&take_from_js(&take)?))
 }
 
 /// What a procedure wants to know of a take that was recorded for `action`.
@@ -129,8 +136,8 @@ pub fn take_note(
     #[wasm_bindgen(unchecked_param_type = "Action")] action: JsValue,
     #[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue,
 ) -> Result<JsValue, JsValue> {
-    let action: Action = from_js(&action)?;
-    to_js(&note_of(id, &action, &take_from_js(&take)?))
+    let recorded: Recorded = from_js(&action)?;
+    to_js(&note::take_note(id, &recorded.action(), &take_from_js(&take)?))
 }
 
 /// Runs the check of a setup on its takes, given in the order of the setup's `takes`.

@@ -15,11 +15,10 @@ pub fn to_js(value: &impl Serialize) -> Result<JsValue, JsValue> {
     value.serialize(&Serializer::json_compatible()).map_err(|error| thrown(CoreFault::new("unexpected", error)))
 }
 
-/// A small request. It goes through JSON text, whose reader knows unknown fields and names the place of an error;
-/// the direct way from JavaScript objects would pass over unknown fields in silence.
+/// A small request. It goes through JSON text, whose reader knows unknown fields; the direct way from JavaScript objects would pass over unknown fields in silence.
 pub fn from_js<T: DeserializeOwned>(value: &JsValue) -> Result<T, JsValue> {
     let text = JSON::stringify(value).ok().and_then(|text| text.as_string()).unwrap_or_default();
-    wire::parse(&text).map_err(thrown)
+    wire::parse_plain(&text).map_err(thrown)
 }
 
 /// A fault as the object that is thrown.

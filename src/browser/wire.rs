@@ -144,7 +144,9 @@ impl Setup {
     /// A [`CoreFault`] that names the field: text that is no JSON, no object, a field twice, a wrong type, an unknown
     /// field in an entry of `takes`.
     pub fn parse(json: &str) -> Result<Self, CoreFault> {
-        let Fields(mut own) = parse(json)?;
+        let Value::Object(mut own) = strict(json)? else {
+            return Err(CoreFault::at(String::new(), "a setup is an object, which begins with {"));
+        };
         let shared: Map<String, Value> =
             ["check", "takes", "seed"].into_iter().filter_map(|name| own.remove_entry(name)).collect();
         let head: Head = read(Value::Object(shared))?;
@@ -172,15 +174,21 @@ impl Setup {
     }
 }
 
-/// Reads JSON text into any typed request.
+/// Reads a request of the page's own making. The name of an unknown or missing field is told, not its whole path:
+/// following the path would double the readers of all types in the page's first load.
 ///
 /// # Errors
-/// A [`CoreFault`] that names the field, or line and column where the text is no JSON.
-pub fn parse<T: DeserializeOwned>(json: &str) -> Result<T, CoreFault> {
-    let value: Value = serde_json::from_str::<Strict>(json)
-        .map_err(|error| CoreFault::at(String::new(), format!("not usable: {error}")))?
-        .0;
-    read(value)
+/// A [`CoreFault`] with what is wrong.
+pub fn parse_plain<T: DeserializeOwned>(json: &str) -> Result<T, CoreFault> {
+    serde_json::from_value(strict(json)?).map_err(|error| {
+        let message = error.to_string();
+        CoreFault::at(field_of(".", &message), message)
+    })
+}
+
+fn strict(json: &str) -> Result<Value, CoreFault> {
+    let unusable = |error| CoreFault::at(String::new(), format!("not usable: {error}"));
+    Ok(serde_json::from_str::<Strict>(json).map_err(unusable)?.0)
 }
 
 fn read<T: DeserializeOwned>(value: Value) -> Result<T, CoreFault> {
@@ -204,10 +212,6 @@ fn field_of(path: &str, message: &str) -> String {
         (false, false) => format!("{around}.{named}"),
     }
 }
-
-/// The fields of an object; anything else is an error.
-#[derive(Deserialize)]
-struct Fields(Map<String, Value>);
 
 /// JSON in which no object names a field twice: which of the two was meant, nobody can tell.
 struct Strict(Value);
@@ -315,7 +319,7 @@ mod tests {
     fn text_that_is_no_object_is_told_with_its_place() {
         for (json, wanted) in [
             ("", "line 1"),
-            ("[1]", "map"),
+            ("[1]", "an object"),
             ("{\"check\":\"knock\",\n!}", "line 2"),
             (r#"{"check":"knock","check":"knock"}"#, "twice"),
             (r#"{"check":"knock","r_e_ohm":1e999}"#, "out of range"),

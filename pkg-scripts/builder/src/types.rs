@@ -1,9 +1,9 @@
 //! TypeScript declarations of every serde type that crosses the boundary, dependencies included.
 //! A new boundary type is added to [`roots`]; what it is made of follows by itself.
 use conewright::browser::wire::{Check, CoreFault, PageTake, TakeEntry};
-use conewright::driver::{knock_check::KnockSetup, knock_spotting::SpottedKnock};
+use conewright::driver::knock_check::KnockSetup;
 use conewright::procedure::{bench, step};
-use conewright::signal::{reading::Reading, stimulus::Stimulus, wav::Format};
+use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
 use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
 use std::{
@@ -42,7 +42,7 @@ fn roots(to: &mut Collector) {
     to.visit::<Stimulus>();
     to.visit::<Format>();
     to.visit::<KnockSetup>();
-    to.visit::<SpottedKnock>();
+    to.visit::<Health>();
     to.visit::<CoreFault>();
     to.visit::<Check>();
     to.visit::<PageTake>();

@@ -58,6 +58,7 @@ export const core = {
   writeWav: (take: PageTake, format: Format, options?: CallOptions) => queue.call('write_wav', [take, format], options),
   /** Channel counted from 1. */
   spotKnocks: (take: PageTake, channel: number, options?: CallOptions) => queue.call('spot_knocks', [take, channel], options),
+  assess: (take: PageTake, options?: CallOptions) => queue.call('assess', [take], options),
   /** What the procedure wants to know of a take that was recorded for `action`. */
   noteTake: (id: string, action: Action, take: PageTake, options?: CallOptions) => queue.call('take_note', [id, action, take], options),
   /** The setup of the headless contract, without files; `takes` in the order of the setup's entries. */

@@ -1,0 +1,51 @@
+//! The part of an action that matters once its take is there. Reading a whole `Action` back would put the readers of
+//! all its texts, drawings and fields into the page's first load (about 40 kB) for nothing.
+
+use crate::procedure::step::Action;
+use crate::signal::stimulus::Stimulus;
+use serde::Deserialize;
+
+/// What was recorded; fields as in [`Action::Play`] and [`Action::Listen`].
+#[derive(Deserialize)]
+pub struct Recorded {
+    #[serde(default)]
+    stimulus: Option<Stimulus>,
+    #[serde(default)]
+    role: String,
+    #[serde(default)]
+    resistor_ohm: Option<f64>,
+    #[serde(default)]
+    channels: Vec<usize>,
+    #[serde(default)]
+    channel: Option<usize>,
+    #[serde(default)]
+    load_ohm: Option<f64>,
+    #[serde(default)]
+    added_mass_kg: Option<f64>,
+}
+
+impl Recorded {
+    /// The action, as far as a note depends on it.
+    pub fn action(self) -> Action {
+        match self.stimulus {
+            Some(stimulus) => Action::Play {
+                stimulus,
+                role: self.role,
+                tail_s: 0.0,
+                resistor_ohm: self.resistor_ohm,
+                channels: self.channels,
+                by_itself: false,
+                button: String::new(),
+            },
+            None => Action::Listen {
+                channel: self.channel.unwrap_or(1),
+                wanted_knocks: 0,
+                max_s: 0.0,
+                end_after_s: None,
+                load_ohm: self.load_ohm,
+                added_mass_kg: self.added_mass_kg,
+                button: String::new(),
+            },
+        }
+    }
+}
