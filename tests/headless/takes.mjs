@@ -1,0 +1,32 @@
+// The takes that the example setups name, made on the practice bench by the very core that the page ships.
+import { mkdirSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+
+const RATE_HZ = 48_000;
+const DRIVER = 'six';
+
+export function truthOf(core) {
+  return core.practice_drivers().find(({ id }) => id === DRIVER).truth;
+}
+
+/** Writes takes/*.wav into the folder. */
+export function makeTakes(core, folder) {
+  mkdirSync(join(folder, 'takes'), { recursive: true });
+  const write = (name, take) => writeFileSync(join(folder, 'takes', `${name}.wav`), core.write_wav(take, 'int24'));
+
+  const knock = (name, seed, more) =>
+    write(name, core.practice_knock({ driver: DRIVER, fault: 'none', sensor: 'coil', knocks: 6, load_ohm: null, added_mass_kg: 0, rate_hz: RATE_HZ, seed, ...more }));
+  knock('open', 1, {});
+  knock('load-56-ohm', 2, { load_ohm: 56 });
+  knock('weight-12-g', 3, { added_mass_kg: 0.012 });
+  knock('nobody', 4, { fault: 'no_knock' });
+
+  const sweep = core.render({ shape: 'sweep', rate_hz: RATE_HZ, period_s: 1, periods: 6, low_hz: 10, high_hz: 20_000, peak_dbfs: -12, seed: 1 });
+  const play = (name, seed, position, fault = 'none') =>
+    write(name, core.practice_play({ driver: DRIVER, fault, position, rate_hz: RATE_HZ, seed }, sweep));
+  play('driver', 5, { kind: 'driver' });
+  play('same-node', 6, { kind: 'same_node' });
+  play('resistor-8-2-ohm', 7, { kind: 'known_resistor', resistor_ohm: 8.2 });
+  play('short', 8, { kind: 'short' });
+  play('nothing', 9, { kind: 'driver' }, 'silent');
+}
