@@ -2,7 +2,7 @@
 use super::recorded::Recorded;
 use super::values::{from_js, object, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js};
 use super::wire::{self, Check, CoreFault, Setup};
-use crate::driver::knock_check;
+use crate::driver::{impedance_check, knock_check};
 use crate::procedure::step::Happening;
 use crate::procedure::{impedance, knock, note};
 use crate::signal::health;
@@ -150,7 +150,8 @@ pub fn analyse(
     let takes: Vec<RoleTake> = setup.with(takes_from_js(&takes)?).map_err(thrown)?;
     let reading = match setup.check {
         Check::Knock => knock_check::analyse(&setup.own().map_err(thrown)?, &takes),
-        Check::Impedance | Check::Meter => return Err(thrown(wire::not_yet(setup.check))),
+        Check::Impedance => impedance_check::analyse(&setup.own().map_err(thrown)?, &takes),
+        Check::Meter => return Err(thrown(wire::not_yet(setup.check))),
     };
     reading_to_js(reading.map_err(thrown)?)
 }
