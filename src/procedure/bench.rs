@@ -1,5 +1,6 @@
 //! What a person has at hand, asked once and kept. Setup of the two procedures.
 
+pub use crate::driver::knock_check::KnockSensor as Sensor;
 use serde::{Deserialize, Serialize};
 
 /// What drives the jig.
@@ -40,17 +41,6 @@ pub struct ImpedanceBench {
     /// The practice bench: nothing can be harmed, and the calibrations are offered, not asked for.
     #[serde(default)]
     pub practice: bool,
-}
-
-/// What hears the knock.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-#[serde(rename_all = "snake_case")]
-pub enum Sensor {
-    /// The coil itself, by a cable.
-    Coil,
-    /// A microphone close to the cone.
-    Microphone,
 }
 
 /// Where the cable goes.

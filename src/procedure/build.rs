@@ -136,5 +136,5 @@ pub(super) fn channel_words(channel: usize) -> String {
 
 /// Ohms with three digits and a no-break space.
 pub(super) fn ohm_words(ohm: f64) -> String {
-    format!("{}\u{a0}Ω", crate::signal::sentences::three_digits(ohm))
+    format!("{}\u{a0}Ω", crate::signal::wording::three_digits(ohm))
 }

@@ -3,6 +3,7 @@ pub mod bench;
 mod build;
 pub mod cautions;
 pub mod defaults;
+pub mod happening;
 pub mod impedance;
 pub mod knock;
 pub mod note;

@@ -15,3 +15,4 @@ pub mod sweep;
 pub mod take;
 pub mod test_signals;
 pub mod wav;
+pub mod wording;

@@ -1,61 +1,16 @@
 //! Every sentence of a warning, a refusal and a remedy, in one place.
 //! Say what is, then what to do; no blame, no exclamation marks.
 //!
-//! A sentence is a list of parts. A part with places for numbers, `{name}`, is said only where all its numbers are
-//! there, so that a producer who knows less says less and never something wrong. `{-name}` turns the sign (for levels
-//! below full scale), `{|name}` drops it, `{%name}` makes a fraction a percentage.
+//! How parts and places for numbers become a sentence stands in [`super::wording`].
 
 use super::notice::Code;
+use super::wording::fill;
 use std::collections::BTreeMap;
 
 /// Message and remedy for a code; numbers are woven in where they help.
 pub fn words(code: Code, numbers: &BTreeMap<String, f64>) -> (String, String) {
     let Words { message, remedy } = of(code);
     (fill(message, numbers), fill(remedy, numbers))
-}
-
-/// Three significant digits, with a true minus and no exponent between a thousandth and a million.
-pub fn three_digits(x: f64) -> String {
-    if x == 0.0 || !x.is_finite() {
-        return if x == 0.0 { "0".to_owned() } else { "–".to_owned() };
-    }
-    let decimals = (2 - x.abs().log10().floor() as i32).clamp(0, 9) as usize;
-    let plain = format!("{:.*}", decimals, x.abs());
-    let trimmed = if plain.contains('.') { plain.trim_end_matches('0').trim_end_matches('.') } else { &plain };
-    if x < 0.0 {
-        format!("\u{2212}{trimmed}")
-    } else {
-        trimmed.to_owned()
-    }
-}
-
-fn fill(parts: &[&str], numbers: &BTreeMap<String, f64>) -> String {
-    let said: Vec<String> = parts.iter().filter_map(|part| fill_part(part, numbers)).collect();
-    said.join(" ")
-}
-
-/// One part with its numbers; none where a number is missing.
-fn fill_part(part: &str, numbers: &BTreeMap<String, f64>) -> Option<String> {
-    let mut said = String::new();
-    let mut rest = part;
-    while let Some((before, after)) = rest.split_once('{') {
-        let (place, behind) = after.split_once('}')?;
-        said.push_str(before);
-        said.push_str(&number_words(place, numbers)?);
-        rest = behind;
-    }
-    said.push_str(rest);
-    Some(said)
-}
-
-fn number_words(place: &str, numbers: &BTreeMap<String, f64>) -> Option<String> {
-    let (turn, name): (fn(f64) -> f64, &str) = match place.split_at(1) {
-        ("-", name) => (|x| -x, name),
-        ("|", name) => (f64::abs, name),
-        ("%", name) => (|x| 100.0 * x, name),
-        _ => (|x| x, place),
-    };
-    numbers.get(name).map(|x| three_digits(turn(*x)))
 }
 
 /// Message and remedy as parts.
@@ -369,6 +324,7 @@ const BAND_TOO_NARROW: Words = Words {
 mod tests {
     use super::*;
     use crate::signal::notice::Notice;
+    use crate::signal::wording::three_digits;
 
     /// Every code, read from the source, so that a new one cannot stay untested.
     fn all_codes() -> Vec<Code> {
@@ -435,12 +391,5 @@ mod tests {
         let numbers = BTreeMap::from([("change_db".to_owned(), -5.8), ("allowed_db".to_owned(), 0.3)]);
         let (message, _) = words(Code::GainRiding, &numbers);
         assert_eq!(message, "The input gain was riding. It moved by 5.8 dB; 0.3 dB is allowed.");
-    }
-
-    #[test]
-    fn numbers_are_written_with_three_digits() {
-        let written: Vec<String> =
-            [0.0, 47.0, -0.1, 1234.4, 0.012_34, 2.0, 99.96, f64::NAN].iter().map(|x| three_digits(*x)).collect();
-        assert_eq!(written, ["0", "47", "\u{2212}0.1", "1234", "0.0123", "2", "100", "–"]);
     }
 }

@@ -10,7 +10,7 @@ use super::level::found;
 use super::takes::good_takes;
 use crate::signal::notice::Code;
 use crate::signal::reading::Outcome;
-use crate::signal::sentences::three_digits;
+use crate::signal::wording::three_digits;
 use std::collections::BTreeMap;
 
 /// Station: the takes were not read yet.

@@ -7,7 +7,7 @@ use super::super::step::{Action, Choice, Drawing, DrawingKind, KnockNote, Stage,
 use super::connect::{sensor_drawing, sensor_labels};
 use super::rounds::{number, Kind, Round};
 use crate::signal::notice::{Code, Notice};
-use crate::signal::sentences::three_digits;
+use crate::signal::wording::three_digits;
 
 /// Knocks wanted.
 const WANTED_COIL: u32 = 5;

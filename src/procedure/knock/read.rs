@@ -9,7 +9,7 @@ use super::rounds::{good_take, rounds, Kind};
 use crate::driver::knock_check::{GOOD_LOADED_Q, LOADED_Q};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
-use crate::signal::sentences::three_digits;
+use crate::signal::wording::three_digits;
 use std::collections::BTreeMap;
 
 /// Station: the takes were not read yet.

@@ -10,7 +10,7 @@ use super::connect::sensor_labels;
 use super::listen;
 use super::proposals;
 use super::read::last_values;
-use crate::signal::sentences::three_digits;
+use crate::signal::wording::three_digits;
 
 /// What is changed for a round.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
