@@ -1,0 +1,58 @@
+// Wasm side of the speed comparison: the page's own core in Node, and in a throttled Chromium.
+// `node speed.mjs FOLDER ROUNDS` times `take.wav` with `setup.json` of FOLDER; prints one line a place.
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import { loadCore } from '../../pkg-scripts/core.mjs';
+
+const [folder, rounds] = [process.argv[2], Number(process.argv[3])];
+const root = join(import.meta.dirname, '../..');
+const setup = readFileSync(join(folder, 'setup.json'), 'utf8');
+const wav = readFileSync(join(folder, 'take.wav'));
+
+const median = (list) => [...list].sort((a, b) => a - b)[list.length >> 1];
+
+function inNode() {
+  const core = loadCore();
+  const take = core.read_wav(new Uint8Array(wav)).take;
+  const seconds = [];
+  let reading;
+  for (let i = 0; i < rounds; i++) {
+    const start = performance.now();
+    reading = core.analyse(setup, [take]);
+    seconds.push((performance.now() - start) / 1000);
+  }
+  console.log(`${median(seconds).toFixed(4)} s  f_s ${reading.values.f_s_hz.value.toFixed(3)} Hz  wasm in Node`);
+}
+
+/** The core on the main thread of an empty page, because the throttle reaches no worker. */
+async function inSlowChromium() {
+  const { chromium } = createRequire(join(root, 'www/package.json'))('playwright-core');
+  const browser = await chromium.launch({
+    executablePath: '/usr/bin/chromium',
+    args: ['--headless=new', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
+      '--disable-background-networking', '--disable-component-update', '--disable-sync'],
+  });
+  const page = await browser.newPage();
+  const devtools = await page.context().newCDPSession(page);
+  await devtools.send('Emulation.setCPUThrottlingRate', { rate: 4 });
+  await page.addScriptTag({ content: readFileSync(join(root, 'target/headless/core.js'), 'utf8') + '\nwindow.core = wasm_bindgen;' });
+  const base64 = (bytes) => Buffer.from(bytes).toString('base64');
+  const seconds = await page.evaluate(async ({ wasm, wav, setup, rounds }) => {
+    const bytes = (text) => Uint8Array.from(atob(text), (c) => c.charCodeAt(0));
+    await window.core({ module_or_path: bytes(wasm) });
+    const take = window.core.read_wav(bytes(wav)).take;
+    const list = [];
+    for (let i = 0; i < rounds; i++) {
+      const start = performance.now();
+      window.core.analyse(setup, [take]);
+      list.push((performance.now() - start) / 1000);
+    }
+    return list;
+  }, { wasm: base64(readFileSync(join(root, 'target/headless/core.wasm'))), wav: base64(wav), setup, rounds: Math.min(rounds, 5) });
+  await browser.close();
+  console.log(`${median(seconds).toFixed(4)} s  wasm in Chromium, 4 x CPU slowdown (first ${seconds[0].toFixed(3)} s)`);
+}
+
+inNode();
+await inSlowChromium();
