@@ -1,6 +1,7 @@
 //! Numbers only: no units, no sample rates.
 pub mod axes;
 pub mod budget;
+pub mod decimate;
 pub mod fft;
 pub mod least_squares;
 pub mod levenberg_marquardt;

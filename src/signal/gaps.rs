@@ -3,7 +3,6 @@
 //! Lost samples leave no such trace; only a repeated signal shows those, see [`super::periods`].
 
 use serde::{Deserialize, Serialize};
-use std::collections::HashMap;
 
 /// Zeros in a row that count as a lost buffer; no signal rests on nought for so long and goes on.
 const ZEROS_AT_LEAST: usize = 32;
@@ -55,7 +54,7 @@ pub fn zero_runs(channels: &[&[f64]], rate_hz: f64) -> Vec<Gap> {
 /// A signal that repeats for longer than [`TIMES_AT_MOST`] blocks is periodic by nature and not reported.
 pub fn repeated_blocks(channels: &[&[f64]], rate_hz: f64) -> Vec<Gap> {
     let Some(first) = channels.first() else { return Vec::new() };
-    let mut seen: HashMap<u64, usize> = HashMap::new();
+    let mut seen = Seen::new();
     let mut found = Vec::new();
     let mut resume = 0;
     let mut hash = RollingHash::default();
@@ -66,7 +65,7 @@ pub fn repeated_blocks(channels: &[&[f64]], rate_hz: f64) -> Vec<Gap> {
         }
         let begin = n + 1 - WINDOW;
         if begin >= resume {
-            if let Some(&earlier) = seen.get(&hash.value) {
+            if let Some(earlier) = seen.place(hash.value) {
                 let lag = begin - earlier;
                 if (WINDOW..=BLOCK_AT_MOST).contains(&lag) && is_lively(&first[begin..=n]) {
                     let run = equal_run(channels, begin, lag);
@@ -79,10 +78,36 @@ pub fn repeated_blocks(channels: &[&[f64]], rate_hz: f64) -> Vec<Gap> {
         }
         // Every eighth window is remembered; every window is looked up, so that each repetition is met.
         if begin % 8 == 0 {
-            seen.insert(hash.value, begin);
+            seen.remember(hash.value, begin);
         }
     }
     found
+}
+
+/// Where hashes were seen last; a newer one takes the slot of an older one, which is nearly always out of reach by then.
+struct Seen {
+    slots: Vec<(u64, usize)>,
+}
+
+impl Seen {
+    const SLOTS: usize = 1 << 14;
+
+    fn new() -> Self {
+        Seen { slots: vec![(0, usize::MAX); Self::SLOTS] }
+    }
+
+    fn slot(hash: u64) -> usize {
+        (hash >> 40) as usize % Self::SLOTS
+    }
+
+    fn remember(&mut self, hash: u64, place: usize) {
+        self.slots[Self::slot(hash)] = (hash, place);
+    }
+
+    fn place(&self, hash: u64) -> Option<usize> {
+        let (seen, place) = self.slots[Self::slot(hash)];
+        (seen == hash && place != usize::MAX).then_some(place)
+    }
 }
 
 /// Polynomial hash of the last [`WINDOW`] samples.

@@ -4,6 +4,7 @@
 //! surroundings; in any other recording the spectrum of the whole take under a Hann window is.
 
 use super::periods::Periods;
+use crate::math::decimate::thinned;
 use crate::math::fft;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
@@ -19,6 +20,8 @@ const STANDS_OUT_OF_PERIODS: f64 = 2.0;
 const WANDER_HZ: f64 = 0.25;
 /// Surroundings of a line in a whole take.
 const AROUND_HZ: (f64, f64) = (0.8, 3.2);
+/// Rate that is enough for the highest multiple (600 Hz, well below the fold).
+const SEARCH_RATE_HZ: f64 = 3000.0;
 /// Shortest take in which a line can be told from its surroundings.
 const SHORTEST_S: f64 = 2.0;
 
@@ -57,10 +60,12 @@ pub fn in_periods(periods: &Periods, channel: usize) -> Option<Hum> {
 
 /// Hum in any recording of two seconds or more.
 pub fn in_recording(signal: &[f64], rate_hz: f64) -> Option<Hum> {
-    let n = signal.len();
-    if (n as f64) < SHORTEST_S * rate_hz {
+    if (signal.len() as f64) < SHORTEST_S * rate_hz {
         return None;
     }
+    let times = (rate_hz / SEARCH_RATE_HZ).log2().floor().max(0.0) as u32;
+    let (signal, rate_hz) = (thinned(signal, times), rate_hz / f64::from(1_u32 << times));
+    let n = signal.len();
     let mean = signal.iter().sum::<f64>() / n as f64;
     let size = fft::fast_length(n);
     let mut windowed: Vec<f64> =

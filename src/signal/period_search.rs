@@ -4,6 +4,7 @@
 //! that overlap, for the period (Wiener-Khinchin; textbook). The search runs on a thinned-out copy, the exact lag is then
 //! taken from all samples. Valid for periods of [`SHORTEST_S`] or more that occur at least twice.
 
+use crate::math::decimate;
 use crate::math::fft;
 use crate::math::robust;
 use std::ops::Range;
@@ -50,7 +51,7 @@ pub fn active_span(signal: &[f64], rate_hz: f64) -> Option<Range<usize>> {
 pub fn find_period(signal: &[f64], rate_hz: f64) -> Option<usize> {
     let span = active_span(signal, rate_hz)?;
     let part = &signal[span];
-    let (thin, thinning) = thinned(part, ((rate_hz / SEARCH_RATE_HZ) as usize).max(1));
+    let (thin, thinning) = thinned(part, rate_hz);
     let shortest = (SHORTEST_S * rate_hz / thinning as f64) as usize;
     // Two whole periods must fit; a little more is allowed because the span's ends are known to a block only.
     let longest = (thin.len() as f64 * 0.52) as usize;
@@ -69,24 +70,18 @@ pub fn find_period(signal: &[f64], rate_hz: f64) -> Option<usize> {
     Some(refine(part, coarse * thinning, 2 * thinning))
 }
 
-/// The signal without its mean and what lies above half the lower rate, and the factor by which it was thinned out.
-fn thinned(signal: &[f64], factor: usize) -> (Vec<f64>, usize) {
+/// The signal without its mean, thinned out near the search rate, and by which factor. The filter against folding matters:
+/// without it a linear sweep agrees with itself at some lags.
+fn thinned(signal: &[f64], rate_hz: f64) -> (Vec<f64>, usize) {
     let centre = mean(signal);
     let centred: Vec<f64> = signal.iter().map(|s| s - centre).collect();
-    let small = fft::fast_length(signal.len().div_ceil(factor));
-    let mut padded = centred.clone();
-    padded.resize(small * factor, 0.0);
-    // The transform cuts sharply: a filter that folds would make a linear sweep agree with itself at some lags.
-    let mut lines = fft::real_forward(&padded);
-    let power = |lines: &[fft::Complex64]| lines.iter().map(|z| z.norm_sqr()).sum::<f64>();
-    let all = power(&lines);
-    lines.truncate(small / 2 + 1);
-    if factor == 1 || power(&lines) < LOW_PART * all {
+    let times = (rate_hz / SEARCH_RATE_HZ).log2().floor().max(0.0) as u32;
+    let thin = decimate::thinned(&centred, times);
+    let power = |s: &[f64]| s.iter().map(|v| v * v).sum::<f64>() / s.len().max(1) as f64;
+    if power(&thin) < LOW_PART * power(&centred) {
         return (centred, 1);
     }
-    let mut thin = fft::real_inverse(&lines, small);
-    thin.truncate(signal.len() / factor);
-    (thin, factor)
+    (thin, 1 << times)
 }
 
 /// Autocorrelation at lags 0 ..= longest, each divided by the root of the energies of the two overlapping parts.
@@ -108,10 +103,23 @@ fn normalised_autocorrelation(signal: &[f64], longest: usize) -> Vec<f64> {
 
 /// The lag within ± `reach` of `about` at which the signal agrees best with itself.
 fn refine(signal: &[f64], about: usize, reach: usize) -> usize {
-    let product = |lag: usize| signal.iter().zip(&signal[lag.min(signal.len())..]).map(|(a, b)| a * b).sum::<f64>();
+    let product = |lag: usize| dot(signal, &signal[lag.min(signal.len())..]);
     let candidates = about.saturating_sub(reach).max(1)..=about + reach;
     let scored = candidates.map(|lag| (lag, product(lag) / (signal.len().saturating_sub(lag).max(1)) as f64));
     scored.fold((about, f64::NEG_INFINITY), |best, next| if next.1 > best.1 { next } else { best }).0
+}
+
+/// Sum of products over the shorter length, in four lanes that a compiler can take at once.
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let length = a.len().min(b.len());
+    let mut lanes = [0.0; 4];
+    for (x, y) in a[..length].chunks_exact(4).zip(b[..length].chunks_exact(4)) {
+        for (lane, (x, y)) in lanes.iter_mut().zip(x.iter().zip(y)) {
+            *lane += x * y;
+        }
+    }
+    let rest = length - length % 4;
+    lanes.iter().sum::<f64>() + a[rest..length].iter().zip(&b[rest..length]).map(|(x, y)| x * y).sum::<f64>()
 }
 
 fn mean(values: &[f64]) -> f64 {

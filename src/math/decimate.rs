@@ -1,0 +1,59 @@
+//! Thinning out a signal by two, with a short filter against folding.
+//!
+//! Half-band filter of 23 taps (windowed sinc, Hann window): every second tap but the middle one is nought. It passes up to
+//! 0.18 of the old rate within 1 % and takes 40 dB off what lies above 0.32 and would fold below that (tested).
+
+use std::f64::consts::PI;
+
+/// Distances of the taps from the middle one.
+const ODD: [usize; 6] = [1, 3, 5, 7, 9, 11];
+const REACH: usize = 11;
+
+/// Every second sample of the filtered signal; half as many, rounded up. Beyond its ends the signal counts as nought.
+pub fn halved(signal: &[f64]) -> Vec<f64> {
+    let taps = ODD.map(|k| {
+        let k = k as f64;
+        (PI * k / 2.0).sin() / (PI * k) * (0.5 + 0.5 * (PI * k / 12.0).cos())
+    });
+    let mut padded = vec![0.0; signal.len() + 2 * REACH + 1];
+    padded[REACH..REACH + signal.len()].copy_from_slice(signal);
+    // The taps sum to one only in the limit; a constant must stay as it is.
+    let gain = 1.0 / (0.5 + 2.0 * taps.iter().sum::<f64>());
+    (0..signal.len().div_ceil(2))
+        .map(|n| {
+            let around = &padded[2 * n..2 * n + 2 * REACH + 1];
+            let sides: f64 = ODD.iter().zip(&taps).map(|(k, tap)| tap * (around[REACH - k] + around[REACH + k])).sum();
+            gain * (0.5 * around[REACH] + sides)
+        })
+        .collect()
+}
+
+/// Halved `times` times.
+pub fn thinned(signal: &[f64], times: u32) -> Vec<f64> {
+    (0..times).fold(signal.to_vec(), |s, _| halved(&s))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Amplitude of a cosine of the given frequency (against the old rate) after halving, folded or not.
+    fn amplitude(frequency: f64) -> f64 {
+        let signal: Vec<f64> = (0..4000).map(|n| (2.0 * PI * frequency * f64::from(n) + 0.3).cos()).collect();
+        let inner = &halved(&signal)[100..1900];
+        (2.0 * inner.iter().map(|v| v * v).sum::<f64>() / inner.len() as f64).sqrt()
+    }
+
+    #[test]
+    fn passes_below_and_stops_above() {
+        // 1 % of the filter; the mean of a square over 1800 samples is off by less than 1/(2π·0.02·1800) = 0.4 %.
+        for frequency in [0.01, 0.05, 0.1, 0.15, 0.18] {
+            assert!((amplitude(frequency) - 1.0).abs() < 0.014, "{frequency}: {}", amplitude(frequency));
+        }
+        for frequency in [0.32, 0.35, 0.4, 0.45, 0.49] {
+            assert!(amplitude(frequency) < 0.01, "{frequency}: {}", amplitude(frequency));
+        }
+        assert!((halved(&[1.0; 100])[25] - 1.0).abs() < 1e-12);
+        assert_eq!((halved(&[]).len(), halved(&[1.0]).len(), thinned(&[0.0; 9], 3).len()), (0, 1, 2));
+    }
+}
