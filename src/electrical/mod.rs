@@ -5,3 +5,5 @@ pub mod jig;
 pub mod periodic_ratio;
 pub mod plausibility;
 pub mod ratio;
+pub mod segment_ratio;
+pub mod whole_record_ratio;

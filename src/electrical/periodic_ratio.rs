@@ -27,11 +27,19 @@ pub fn periodic_ratio(source: &[f64], driver: &[f64], rate_hz: f64) -> Result<Ra
     Ok(RatioCurve {
         hum_ratio,
         lines,
-        method: Method::WholePeriods,
-        averages: periods.kept.len(),
         set_aside: periods.dropped.len(),
         slips: periods.slips.len(),
+        snr_db: snr_db(&periods),
+        ..RatioCurve::empty(Method::WholePeriods, periods.kept.len())
     })
+}
+
+/// Power of the mean over power of the scatter of one period in the driver channel, all lines together, in dB.
+fn snr_db(periods: &Periods) -> f64 {
+    let lines = 1..periods.line_count();
+    let signal: f64 = lines.clone().map(|k| periods.mean(DRIVER, k).norm_sqr()).sum();
+    let scatter: f64 = lines.map(|k| periods.covariance(DRIVER, DRIVER, k).re).sum();
+    10.0 * (signal / scatter.max(f64::MIN_POSITIVE)).log10()
 }
 
 fn lines_of(periods: &Periods) -> Vec<RatioLine> {

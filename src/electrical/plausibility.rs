@@ -27,7 +27,8 @@ pub fn channel_fault(source: &[f64], driver: &[f64], source_channel: usize, driv
     if source.iter().zip(driver).all(|(x, y)| (x - y).abs() < 1e-7) {
         return Some(Notice::new(Code::SameChannels, &[]));
     }
-    let xy = source.iter().zip(driver).map(|(x, y)| x * y).sum::<f64>() / source.len() as f64;
+    let (mean_x, mean_y) = (mean(source), mean(driver));
+    let xy = source.iter().zip(driver).map(|(x, y)| (x - mean_x) * (y - mean_y)).sum::<f64>() / source.len() as f64;
     let correlation = xy / (xx * yy).sqrt().max(f64::MIN_POSITIVE);
     let (weak, strong, channel) = if xx < yy { (xx, yy, source_channel) } else { (yy, xx, driver_channel) };
     if weak < DEAD_RATIO * DEAD_RATIO * strong && correlation.abs() < UNRELATED {
@@ -37,8 +38,14 @@ pub fn channel_fault(source: &[f64], driver: &[f64], source_channel: usize, driv
     None
 }
 
+fn mean(samples: &[f64]) -> f64 {
+    samples.iter().sum::<f64>() / samples.len() as f64
+}
+
+/// Without what is constant.
 fn power(samples: &[f64]) -> f64 {
-    samples.iter().map(|s| s * s).sum::<f64>() / samples.len() as f64
+    let mean = mean(samples);
+    samples.iter().map(|s| (s - mean).powi(2)).sum::<f64>() / samples.len() as f64
 }
 
 /// What the ratio gives away. `series_resistor_ohm` as stated.
@@ -95,8 +102,7 @@ mod tests {
             let hz = 10.0 * 1.1f64.powi(i);
             RatioLine { frequency_hz: hz, ratio: Complex64::new(h(hz), 0.0), variance: 1e-8 }
         };
-        let method = Method::WholePeriods;
-        RatioCurve { lines: (0..80).map(line).collect(), method, averages: 4, set_aside: 0, slips: 0, hum_ratio: 0.0 }
+        RatioCurve { lines: (0..80).map(line).collect(), ..RatioCurve::empty(Method::WholePeriods, 4) }
     }
 
     fn divider(r: f64) -> impl Fn(f64) -> f64 {

@@ -61,9 +61,16 @@ pub struct RatioCurve {
     pub slips: usize,
     /// Hum in the driver channel relative to the signal there (voltages).
     pub hum_ratio: f64,
+    /// Power of the signal over that of the scatter in the driver channel, in dB.
+    pub snr_db: f64,
 }
 
 impl RatioCurve {
+    /// No lines yet, nothing set aside, no hum.
+    pub fn empty(method: Method, averages: usize) -> Self {
+        RatioCurve { lines: Vec::new(), method, averages, set_aside: 0, slips: 0, hum_ratio: 0.0, snr_db: 0.0 }
+    }
+
     /// Weighted means in bins of `share` of the frequency, as a track for calibrations.
     pub fn track(&self, share: f64) -> Track {
         let as_points: Vec<ImpedancePoint> = self
