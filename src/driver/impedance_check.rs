@@ -22,6 +22,8 @@ use crate::signal::role_take::{RoleTake, SetupError};
 const CHECK: &str = "impedance";
 /// Default band in Hz; the upper end also stays below 0.45 of the rate.
 const BAND_HZ: (f64, f64) = (5.0, 20_000.0);
+/// At this rate and below the path may be a wireless headset, which treats sound as speech.
+const LOW_RATE_HZ: f64 = 24_001.0;
 /// A peak that rises less than this above its valleys is no resonance.
 const LEAST_PROMINENCE: f64 = 1.15;
 /// Relative uncertainty by noise above which f_s, or Q_ts, is refused; a fifth of it makes doubtful.
@@ -45,6 +47,9 @@ pub fn analyse(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Reading, Se
     let rate_hz = takes.iter().map(|t| t.take.rate_hz()).fold(f64::INFINITY, f64::min);
     let band = band_of(setup, rate_hz);
     let mut reading = Reading::new(CHECK, measured.method.words());
+    if rate_hz < LOW_RATE_HZ {
+        reading.warn(Notice::new(Code::LowRate, &[("rate_hz", rate_hz), ("wanted_hz", 44_100.0)]), true);
+    }
     reading.chosen.insert("averaging".to_owned(), measured.method.name().to_owned());
     if measured.inverted {
         reading.chosen.insert("driver_channel".to_owned(), "inverted".to_owned());

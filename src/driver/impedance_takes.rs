@@ -6,7 +6,11 @@ use crate::electrical::impedance::ImpedancePoint;
 use crate::electrical::periodic_ratio::periodic_ratio;
 use crate::electrical::plausibility;
 use crate::electrical::ratio::{Method, RatioCurve};
+use crate::electrical::segment_ratio::{is_stationary, segment_ratio};
+use crate::electrical::whole_record_ratio::whole_record_ratio;
+use crate::signal::health::assess_channels;
 use crate::signal::notice::{Code, Notice};
+use crate::signal::period_search::active_span;
 use crate::signal::periods::PeriodsError;
 use crate::signal::role_take::RoleTake;
 
@@ -76,37 +80,90 @@ fn driver_ratio(
     driver: &[f64],
     warnings: &mut Vec<(Notice, bool)>,
 ) -> Result<RatioCurve, Box<Notice>> {
-    if let Some(fault) = plausibility::channel_fault(source, driver, setup.source_channel, setup.driver_channel) {
+    let health = assess_channels(&take.take, &[setup.source_channel, setup.driver_channel]);
+    let broken = health.notices.iter().any(|n| n.code == Code::Gap);
+    for notice in health.notices {
+        match severity(&notice, take.take.len()) {
+            Severity::Refuses => return Err(Box::new(notice)),
+            Severity::Doubtful => warnings.push((notice, true)),
+            Severity::Told => warnings.push((notice, false)),
+        }
+    }
+    if let Some(fault) = plausibility::unrelated_fault(source, driver, setup.source_channel, setup.driver_channel) {
         return Err(Box::new(fault));
     }
     let curve = ratio_of(take, source, driver)?;
-    if curve.set_aside + curve.slips > 0 {
-        let numbers = [("periods_dropped", curve.set_aside as f64), ("slips", curve.slips as f64)];
-        warnings.push((Notice::new(Code::Gap, &numbers), false));
-    }
-    let below_signal_db = 20.0 * curve.hum_ratio.max(1e-12).log10();
-    if below_signal_db > HUM_WORTH_SAYING_DB {
-        let notice = Notice::new(Code::Hum, &[("below_signal_db", below_signal_db)]);
-        warnings.push((notice, below_signal_db > HUM_DOUBTFUL_DB));
+    spoiled_periods(&curve, broken, warnings)?;
+    let numbers = [("snr_db", curve.snr_db), ("wanted_db", SNR_WANTED_DB)];
+    if curve.snr_db < SNR_WANTED_DB {
+        warnings.push((Notice::new(Code::Noise, &numbers), curve.snr_db < SNR_DOUBTFUL_DB));
     }
     Ok(curve)
 }
 
-/// Hum louder than this against the signal is told of.
-const HUM_WORTH_SAYING_DB: f64 = -40.0;
-/// Louder than this it may do more than stand on its own lines.
-const HUM_DOUBTFUL_DB: f64 = -10.0;
+/// What a notice about the samples means for an impedance.
+enum Severity {
+    Refuses,
+    Doubtful,
+    Told,
+}
+
+fn severity(notice: &Notice, samples: usize) -> Severity {
+    let number = |name: &str| notice.numbers.get(name).copied().unwrap_or(0.0);
+    match notice.code {
+        Code::Silent | Code::SameChannels | Code::DeadChannel => Severity::Refuses,
+        Code::Clipped if number("clipped_samples") > CLIPPED_REFUSED * samples as f64 => Severity::Refuses,
+        Code::Clipped => Severity::Doubtful,
+        Code::GainRiding if number("change_db").abs() > RIDING_REFUSED_DB => Severity::Refuses,
+        Code::GainRiding => Severity::Doubtful,
+        Code::Hum if number("below_signal_db").abs() < HUM_DOUBTFUL_DB => Severity::Doubtful,
+        _ => Severity::Told,
+    }
+}
+
+/// Lost samples, or periods that differ for another reason: a joint, a bump.
+fn spoiled_periods(curve: &RatioCurve, broken: bool, warnings: &mut Vec<(Notice, bool)>) -> Result<(), Box<Notice>> {
+    if broken && curve.method != Method::WholePeriods {
+        // Without periods there is no part of the record that the break left whole.
+        return Err(Box::new(Notice::new(Code::Gap, &[])));
+    }
+    let numbers = [("periods_dropped", curve.set_aside as f64), ("slips", curve.slips as f64)];
+    if curve.slips > 0 && !broken {
+        warnings.push((Notice::new(Code::Gap, &numbers), false));
+    } else if curve.set_aside > 0 && !broken {
+        let many = curve.set_aside as f64 > 0.4 * (curve.set_aside + curve.averages) as f64;
+        warnings.push((Notice::new(Code::Noise, &numbers), many));
+    }
+    Ok(())
+}
+
+/// Part of the samples that may be cut off before the take is refused.
+const CLIPPED_REFUSED: f64 = 1e-4;
+/// Change of level between periods beyond which ratios are not believed.
+const RIDING_REFUSED_DB: f64 = 1.0;
+/// Hum nearer to the signal than this may do more than stand on its own lines.
+const HUM_DOUBTFUL_DB: f64 = 10.0;
+/// Signal over scatter in the driver channel: less is told of; less still makes doubtful.
+const SNR_WANTED_DB: f64 = 30.0;
+const SNR_DOUBTFUL_DB: f64 = 12.0;
 
 fn ratio_of(take: &RoleTake, source: &[f64], driver: &[f64]) -> Result<RatioCurve, Box<Notice>> {
-    match periodic_ratio(source, driver, take.take.rate_hz()) {
-        Ok(curve) => Ok(curve),
-        Err(PeriodsError::TooFew { good, found, samples }) if good < found => {
-            let dropped = (found - good) as f64;
-            let period_s = samples as f64 / take.take.rate_hz();
-            Err(Box::new(Notice::new(Code::Gap, &[("periods_dropped", dropped), ("period_s", period_s)])))
+    let rate_hz = take.take.rate_hz();
+    let too_short = || Box::new(Notice::new(Code::TooShort, &[("duration_s", take.take.duration_s())]));
+    match periodic_ratio(source, driver, rate_hz) {
+        Ok(curve) => return Ok(curve),
+        Err(PeriodsError::TooFew { good, found, .. }) if found >= 2 => {
+            return Err(Box::new(Notice::new(Code::Gap, &[("periods_dropped", (found - good) as f64)])));
         }
-        Err(_) => Err(Box::new(Notice::new(Code::TooShort, &[("duration_s", take.take.duration_s())]))),
+        Err(_) => {}
     }
+    let active = active_span(source, rate_hz).ok_or_else(too_short)?;
+    let curve = if is_stationary(&source[active.clone()], rate_hz) {
+        segment_ratio(source, driver, rate_hz, active)
+    } else {
+        whole_record_ratio(source, driver, rate_hz, active)
+    };
+    curve.ok_or_else(too_short)
 }
 
 fn calibration_take(

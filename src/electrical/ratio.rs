@@ -59,16 +59,14 @@ pub struct RatioCurve {
     pub set_aside: usize,
     /// Places where samples were lost or repeated.
     pub slips: usize,
-    /// Hum in the driver channel relative to the signal there (voltages).
-    pub hum_ratio: f64,
     /// Power of the signal over that of the scatter in the driver channel, in dB.
     pub snr_db: f64,
 }
 
 impl RatioCurve {
-    /// No lines yet, nothing set aside, no hum.
+    /// No lines yet, nothing set aside.
     pub fn empty(method: Method, averages: usize) -> Self {
-        RatioCurve { lines: Vec::new(), method, averages, set_aside: 0, slips: 0, hum_ratio: 0.0, snr_db: 0.0 }
+        RatioCurve { lines: Vec::new(), method, averages, set_aside: 0, slips: 0, snr_db: 0.0 }
     }
 
     /// Weighted means in bins of `share` of the frequency, as a track for calibrations.

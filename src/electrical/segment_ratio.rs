@@ -95,9 +95,8 @@ struct Averages {
 
 impl Averages {
     fn of(source: &[f64], driver: &[f64], length: usize) -> Averages {
-        let window: Vec<f64> = (0..length)
-            .map(|i| 0.5 - 0.5 * (std::f64::consts::TAU * i as f64 / length as f64).cos())
-            .collect();
+        let window: Vec<f64> =
+            (0..length).map(|i| 0.5 - 0.5 * (std::f64::consts::TAU * i as f64 / length as f64).cos()).collect();
         let count = length / 2 + 1;
         let mut out =
             Averages { xx: vec![0.0; count], yy: vec![0.0; count], xy: vec![Complex64::default(); count], segments: 0 };
