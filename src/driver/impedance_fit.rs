@@ -32,6 +32,8 @@ pub struct FittedCircuit {
     pub reduced_chi_square: f64,
     /// Why the search ended.
     pub stop: StopReason,
+    /// Standard errors of the parameters with the weights used.
+    pub parameter_errors: Vec<f64>,
     /// Parameters × 2·points (real, imaginary): change of the parameters by a change of the points.
     pub sensitivity: Matrix,
     /// Measured minus fitted, in Ω.
@@ -158,6 +160,7 @@ fn finish(
         criterion: deviance + n as f64 * (2.0 * points.len() as f64).ln(),
         reduced_chi_square: by_scatter / degrees,
         stop,
+        parameter_errors: (0..n).map(|k| covariance[(k, k)].sqrt()).collect(),
         sensitivity,
         residuals_ohm,
     })

@@ -2,17 +2,18 @@
 
 use super::impedance_setup::ImpedanceSetup;
 use crate::electrical::calibration::{calibrate, Calibrated, JigTakes};
+use crate::electrical::foreign_ratio::{noise_ratio, sweep_ratio};
 use crate::electrical::impedance::ImpedancePoint;
 use crate::electrical::periodic_ratio::periodic_ratio;
 use crate::electrical::plausibility;
 use crate::electrical::ratio::{Method, RatioCurve};
-use crate::electrical::segment_ratio::{is_stationary, segment_ratio};
-use crate::electrical::whole_record_ratio::whole_record_ratio;
+use crate::signal::classify::{classify, Kind};
 use crate::signal::health::assess_channels;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::period_search::active_span;
 use crate::signal::periods::PeriodsError;
 use crate::signal::role_take::RoleTake;
+use std::ops::Range;
 
 /// Calibrations are smooth: bins of a sixth of an octave.
 const CALIBRATION_BIN: f64 = 0.12;
@@ -95,6 +96,9 @@ fn driver_ratio(
     let curve = ratio_of(take, source, driver)?;
     spoiled_periods(&curve, broken, warnings)?;
     let numbers = [("snr_db", curve.snr_db), ("wanted_db", SNR_WANTED_DB)];
+    if curve.snr_db < SNR_REFUSED_DB {
+        return Err(Box::new(Notice::new(Code::Noise, &numbers)));
+    }
     if curve.snr_db < SNR_WANTED_DB {
         warnings.push((Notice::new(Code::Noise, &numbers), curve.snr_db < SNR_DOUBTFUL_DB));
     }
@@ -146,25 +150,38 @@ const HUM_DOUBTFUL_DB: f64 = 10.0;
 /// Signal over scatter in the driver channel: less is told of; less still makes doubtful.
 const SNR_WANTED_DB: f64 = 30.0;
 const SNR_DOUBTFUL_DB: f64 = 12.0;
+/// Below this the channels may as well be strangers.
+const SNR_REFUSED_DB: f64 = 3.0;
 
 fn ratio_of(take: &RoleTake, source: &[f64], driver: &[f64]) -> Result<RatioCurve, Box<Notice>> {
     let rate_hz = take.take.rate_hz();
     let too_short = || Box::new(Notice::new(Code::TooShort, &[("duration_s", take.take.duration_s())]));
-    match periodic_ratio(source, driver, rate_hz) {
-        Ok(curve) => return Ok(curve),
-        Err(PeriodsError::TooFew { good, found, .. }) if found >= 2 => {
-            return Err(Box::new(Notice::new(Code::Gap, &[("periods_dropped", (found - good) as f64)])));
-        }
-        Err(_) => {}
-    }
-    let active = active_span(source, rate_hz).ok_or_else(too_short)?;
-    let curve = if is_stationary(&source[active.clone()], rate_hz) {
-        segment_ratio(source, driver, rate_hz, active)
-    } else {
-        whole_record_ratio(source, driver, rate_hz, active)
+    let active = active_span(source, rate_hz);
+    let foreign = |f: fn(&[f64], &[f64], f64, Range<usize>) -> Option<RatioCurve>| {
+        active.and_then(|active| f(source, driver, rate_hz, active)).ok_or_else(too_short)
     };
-    curve.ok_or_else(too_short)
+    match classify(source, rate_hz) {
+        Kind::Periodic { samples } => match periodic_ratio(source, driver, rate_hz, samples) {
+            Ok(curve) => Ok(curve),
+            Err(PeriodsError::TooFew { good, found, .. }) if found >= 2 => {
+                Err(Box::new(Notice::new(Code::Gap, &[("periods_dropped", (found - good) as f64)])))
+            }
+            Err(_) => Err(too_short()),
+        },
+        Kind::SingleSweep => foreign(sweep_ratio),
+        Kind::StationaryNoise => foreign(noise_ratio),
+        Kind::Tone { frequency_hz } => {
+            let numbers = [("low_hz", frequency_hz), ("high_hz", frequency_hz)];
+            Err(Box::new(Notice::new(Code::BandTooNarrow, &numbers)))
+        }
+        Kind::Silent => Err(Box::new(Notice::new(Code::Silent, &[]))),
+        Kind::NotUsable if take.take.duration_s() < SHORTEST_S => Err(too_short()),
+        Kind::NotUsable => Err(Box::new(Notice::new(Code::NoStimulus, &[]))),
+    }
 }
+
+/// A take shorter than this holds no two periods of anything useful at 20 Hz.
+const SHORTEST_S: f64 = 1.5;
 
 fn calibration_take(
     take: &RoleTake,

@@ -54,8 +54,13 @@ fn with_creep(points: &[ImpedancePoint], fit: &FittedCircuit, winner: &FittedCir
     fit_circuit(points, &Circuit { creep: winner.circuit.creep, ..fit.circuit }).filter(physical)
 }
 
-/// Creep may neither stiffen with time nor lose more than the whole loss at f_s.
+/// Creep may neither stiffen with time nor lose more than the whole loss at f_s, and f_s, the Q's and R_e (logarithms)
+/// must be told apart by the curve.
 fn physical(fit: &FittedCircuit) -> bool {
     let share = fit.circuit.creep_share_of_loss();
-    fit.circuit.creep.is_none() || (0.0..=1.0).contains(&share)
+    let told_apart = fit.parameter_errors.iter().take(4).all(|e| *e < UNDETERMINED);
+    told_apart && (fit.circuit.creep.is_none() || (0.0..=1.0).contains(&share))
 }
+
+/// Relative standard error above which a candidate does not determine a figure.
+const UNDETERMINED: f64 = 0.3;

@@ -6,22 +6,22 @@
 
 use super::ratio::{on_mains, pooled, Method, RatioCurve, RatioLine};
 use crate::math::fft::Complex64;
-use crate::signal::periods::{split, Periods, PeriodsError};
+use crate::signal::periods::{split_known, Periods, PeriodsError};
 
 /// A line counts as excited when its power in the source channel is within 30 dB of the strongest line around it.
 const EXCITED: f64 = 1e-3;
 /// And when its mean stands 10 dB above the scatter of that mean.
 const ABOVE_NOISE: f64 = 10.0;
-/// Which of the two channels handed to `split` is which.
+/// Which of the two channels handed to `split_known` is which.
 const SOURCE: usize = 0;
 const DRIVER: usize = 1;
 
-/// Ratio driver over source, line by line.
+/// Ratio driver over source, line by line; `period` in samples.
 ///
 /// # Errors
-/// As [`split`]: no period, or too few good ones.
-pub fn periodic_ratio(source: &[f64], driver: &[f64], rate_hz: f64) -> Result<RatioCurve, PeriodsError> {
-    let periods = split(&[source, driver], rate_hz, SOURCE)?;
+/// As [`split_known`]: too few good periods.
+pub fn periodic_ratio(source: &[f64], driver: &[f64], rate_hz: f64, period: usize) -> Result<RatioCurve, PeriodsError> {
+    let periods = split_known(&[source, driver], rate_hz, SOURCE, period)?;
     let lines = lines_of(&periods);
     Ok(RatioCurve {
         lines,
@@ -138,7 +138,7 @@ mod tests {
     #[test]
     fn exact_without_noise_and_only_on_excited_lines() {
         let (x, y) = pair(6, 0.0, 0.0, 1);
-        let curve = periodic_ratio(&x, &y, RATE_HZ).unwrap();
+        let curve = periodic_ratio(&x, &y, RATE_HZ, PERIOD).unwrap();
         assert_eq!((curve.set_aside, curve.slips), (0, 0));
         assert!(curve.lines.iter().all(|l| l.frequency_hz.round() as usize % 2 == 1 && !on_mains(l.frequency_hz, 0.5)));
         assert!(curve.lines.iter().all(|l| (l.ratio - expected(l.frequency_hz)).norm() < 1e-9));
@@ -149,7 +149,7 @@ mod tests {
     #[test]
     fn variance_is_that_of_the_error() {
         let (x, y) = pair(6, 0.02, 0.0, 2);
-        let curve = periodic_ratio(&x, &y, RATE_HZ).unwrap();
+        let curve = periodic_ratio(&x, &y, RATE_HZ, PERIOD).unwrap();
         let n = curve.lines.len() as f64;
         let relative = |l: &RatioLine| (l.ratio - expected(l.frequency_hz)).norm_sqr() / l.variance;
         let mean = curve.lines.iter().map(relative).sum::<f64>() / n;
@@ -159,7 +159,7 @@ mod tests {
     #[test]
     fn hum_is_left_out() {
         let (x, y) = pair(6, 0.0, 0.01, 3);
-        let curve = periodic_ratio(&x, &y, RATE_HZ).unwrap();
+        let curve = periodic_ratio(&x, &y, RATE_HZ, PERIOD).unwrap();
         assert!(curve.lines.iter().all(|l| (l.ratio - expected(l.frequency_hz)).norm() < 1e-9));
     }
 }

@@ -41,6 +41,7 @@ pub enum Code {
     CrumblingFoam,
     LightWeight,
     HeavyWeight,
+    NoStimulus,
     SetAside,
 }
 

@@ -52,6 +52,7 @@ fn of(code: Code) -> Words {
         Code::CrumblingFoam => CRUMBLING_FOAM,
         Code::LightWeight => LIGHT_WEIGHT,
         Code::HeavyWeight => HEAVY_WEIGHT,
+        Code::NoStimulus => NO_STIMULUS,
         Code::SetAside => SET_ASIDE,
     }
 }
@@ -156,6 +157,12 @@ const TOO_SHORT: Words = Words {
         "{knocks_set_aside} knocks were set aside for it.",
     ],
     remedy: &["Take it again, wait until each knock has died away, and let it run to its end."],
+};
+const NO_STIMULUS: Words = Words {
+    message: &[
+        "The take holds no signal that a ratio can be read from: no repeated one, no single sweep, no steady noise.",
+    ],
+    remedy: &["Play the page's own signal, or a single sweep with silence before and after it."],
 };
 const LOW_RATE: Words = Words {
     message: &["The sample rate is low.", "It is {rate_hz} Hz.", "{wanted_hz} Hz is wanted."],

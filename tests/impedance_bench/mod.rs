@@ -2,11 +2,13 @@
 #![allow(dead_code)] // each test file uses its part
 
 use conewright::driver::impedance_check::{analyse, ImpedanceSetup};
+use conewright::math::fft::{self, Complex64};
+use conewright::math::random::Random;
 use conewright::signal::reading::Reading;
 use conewright::signal::role_take::RoleTake;
 use conewright::signal::stimulus::{Shape, Stimulus};
 use conewright::signal::take::Take;
-use conewright::signal::test_signals::render;
+use conewright::signal::test_signals::{excited_lines, one_period, render};
 use conewright::sim::bench::{play, PracticeBench};
 use conewright::sim::driver::Driver;
 use conewright::sim::jig::Position;
@@ -68,4 +70,74 @@ pub fn read(bench: &PracticeBench, stimulus: &Stimulus, seed: u64) -> Reading {
 /// A driver of the practice bench.
 pub fn practice_driver(id: &str) -> Driver {
     drivers().into_iter().find(|d| d.id == id).expect("a practice driver").driver
+}
+
+/// A driver whose network is richer than the fitted circuits: real (jω)^n as a ladder, creep as a chain of branches.
+/// Values as a restorer meets them: f_s 22 to 160 Hz, Q_ms about 2 to 9, Q_es about 0.3 to 1.1, R_e 3.2 to 7.5 Ω.
+pub fn random_driver(random: &mut Random) -> Driver {
+    let mut driver = practice_driver("twelve").linear();
+    let (f_s_hz, r_e_ohm) = (22.0 * 7.0f64.powf(random.uniform()), random.between(3.2, 7.5));
+    let (q_ms, q_es) = (2.0 * 4.5f64.powf(random.uniform()), 0.3 * 3.6f64.powf(random.uniform()));
+    let mass_kg = 0.03 * (40.0 / f_s_hz);
+    let omega = std::f64::consts::TAU * f_s_hz;
+    driver.r_e_ohm_at_20_c = r_e_ohm;
+    driver.moving_mass_kg = mass_kg;
+    driver.suspension.stiffness_n_per_m = omega * omega * mass_kg;
+    driver.suspension.creep_per_decade = random.between(0.01, 0.1);
+    // Creep adds 0.68 of its share a decade to the loss; what is left of 1/Q_ms is viscous.
+    let viscous = 1.0 / q_ms - 0.68 * driver.suspension.creep_per_decade;
+    driver.suspension.viscous_n_s_per_m = omega * mass_kg * viscous.max(0.02);
+    driver.motor.bl_t_m = (omega * mass_kg * r_e_ohm / q_es).sqrt();
+    let n = random.between(0.55, 0.8);
+    let at_1_khz_ohm = random.between(0.3, 1.2) * r_e_ohm;
+    driver.coil.n = n;
+    driver.coil.k_ohm_s_n = at_1_khz_ohm / (std::f64::consts::TAU * 1000.0).powf(n);
+    driver
+}
+
+/// A jig as it truly is, for takes that are computed line by line.
+#[derive(Clone, Copy)]
+pub struct TrueJig {
+    pub series_ohm: f64,
+    pub lead_ohm: f64,
+    pub gain: f64,
+}
+
+/// A multisine of 1 s periods, six of them after settling, seen through a jig, white noise of `noise` rms in each
+/// channel: computed from the impedance on each excited line, the shortest way to many takes.
+pub fn computed_take(z_ohm: impl Fn(f64) -> Complex64, jig: TrueJig, noise: f64, random: &mut Random) -> Take {
+    let stimulus = stimulus(Shape::Multisine);
+    let period = one_period(&stimulus).expect("a stimulus");
+    let spectrum = fft::real_forward(&period);
+    let mut at_driver = vec![Complex64::default(); spectrum.len()];
+    for line in excited_lines(&stimulus) {
+        let z = z_ohm(line as f64) + jig.lead_ohm;
+        at_driver[line] = spectrum[line] * z / (z + jig.series_ohm) * jig.gain;
+    }
+    let driver = fft::real_inverse(&at_driver, period.len());
+    let mut repeated = |one: &[f64]| -> Vec<f64> {
+        let samples = one.len() * 7 + one.len() / 10;
+        (0..samples).map(|i| one[i % one.len()] + noise * random.normal()).collect()
+    };
+    Take::new(RATE_HZ, vec![repeated(&period), repeated(&driver)]).expect("a take")
+}
+
+/// Root mean square of the source channel of [`computed_take`].
+pub fn computed_level() -> f64 {
+    let period = one_period(&stimulus(Shape::Multisine)).expect("a stimulus");
+    (period.iter().map(|s| s * s).sum::<f64>() / period.len() as f64).sqrt()
+}
+
+/// Lowest count of successes in `trials` that chance gives less often than once in `one_in`, at the given probability.
+pub fn least_successes(trials: u32, probability: f64, one_in: f64) -> u32 {
+    let mut term = (1.0 - probability).powi(trials as i32);
+    let mut below = 0.0;
+    for k in 0..=trials {
+        if below + term > 1.0 / one_in {
+            return k;
+        }
+        below += term;
+        term *= f64::from(trials - k) / f64::from(k + 1) * probability / (1.0 - probability);
+    }
+    trials
 }
