@@ -153,13 +153,14 @@ const SNR_DOUBTFUL_DB: f64 = 12.0;
 /// Below this the channels may as well be strangers.
 const SNR_REFUSED_DB: f64 = 3.0;
 
+/// How a recording that is not ours is read: source, driver, rate, active span.
+type ForeignRatio = fn(&[f64], &[f64], f64, Range<usize>) -> Option<RatioCurve>;
+
 fn ratio_of(take: &RoleTake, source: &[f64], driver: &[f64]) -> Result<RatioCurve, Box<Notice>> {
     let rate_hz = take.take.rate_hz();
     let too_short = || Box::new(Notice::new(Code::TooShort, &[("duration_s", take.take.duration_s())]));
     let active = active_span(source, rate_hz);
-    let foreign = |f: fn(&[f64], &[f64], f64, Range<usize>) -> Option<RatioCurve>| {
-        active.and_then(|active| f(source, driver, rate_hz, active)).ok_or_else(too_short)
-    };
+    let foreign = |f: ForeignRatio| active.and_then(|active| f(source, driver, rate_hz, active)).ok_or_else(too_short);
     match classify(source, rate_hz) {
         Kind::Periodic { samples } => match periodic_ratio(source, driver, rate_hz, samples) {
             Ok(curve) => Ok(curve),
