@@ -18,6 +18,9 @@ const SLACK: f64 = 0.05;
 const SLACK_AT_MOST_S: f64 = 0.060;
 /// The last moments of the signal are left out: it may be fading.
 const GUARD_S: f64 = 0.020;
+/// Spectral values kept at most (128 MB): of an hour's recording the first minutes are read.
+const VALUES_AT_MOST: usize = 8_000_000;
+
 /// Why a recording gives no periods.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[non_exhaustive]
@@ -155,7 +158,8 @@ pub fn split_known(
     let slack = (SLACK * samples as f64).min(SLACK_AT_MOST_S * rate_hz) as usize;
     let first_sample = span.start + samples - slack.min(samples);
     let end = span.end.saturating_sub((GUARD_S * rate_hz) as usize);
-    let found = end.saturating_sub(first_sample).checked_div(samples).unwrap_or(0);
+    let whole = end.saturating_sub(first_sample).checked_div(samples).unwrap_or(0);
+    let found = whole.min(VALUES_AT_MOST / (samples / 2 + 1) / channels.len());
     if found < 2 {
         return Err(PeriodsError::TooFew { good: found, found, samples });
     }
@@ -324,6 +328,15 @@ mod tests {
             let periods = split(&slices(&recording(Shape::Sweep, 0.02, seed)), RATE_HZ, 0).expect("periods");
             assert!(periods.dropped.is_empty(), "seed {seed}: {:?}", periods.dropped);
         }
+    }
+
+    #[test]
+    fn a_long_recording_is_read_in_part() {
+        let period = crate::signal::test_signals::one_period(&stimulus(Shape::Multisine)).expect("a period");
+        let long: Vec<f64> = period.iter().copied().cycle().take(400 * 48_000).collect();
+        let periods = split_known(&[&long], RATE_HZ, 0, 48_000).expect("periods");
+        assert_eq!(periods.found, 8_000_000 / 24_001);
+        assert_eq!(periods.kept.len(), periods.found);
     }
 
     #[test]

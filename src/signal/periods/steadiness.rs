@@ -15,7 +15,7 @@ const NEVER_SPOILED: f64 = 1e-8;
 /// Relative distance above which a delay is looked for.
 const LOOK_FOR_DELAY: f64 = 1e-4;
 /// Products formed at most when comparing all periods with each other.
-const COMPARISONS: usize = 20_000_000;
+const COMPARISONS: f64 = 2e7;
 
 /// Lines on which the reference channel is strong in the middle period; never the one at zero.
 pub fn strong_lines(spectra: &[Vec<Vec<Complex64>>], reference: usize) -> Vec<usize> {
@@ -88,7 +88,8 @@ fn turn(period: &mut [Complex64], advance: f64, samples: usize) {
 /// Distance (energy of the difference over energy, summed over channels) of each period from the one closest to the rest.
 pub fn distances_from_centre(spectra: &[Vec<Vec<Complex64>>], strong: &[usize]) -> Vec<f64> {
     let count = spectra[0].len();
-    let stride = (count * count * strong.len() * spectra.len() / (2 * COMPARISONS)).max(1);
+    let products = (count * count) as f64 * (strong.len() * spectra.len()) as f64 / 2.0;
+    let stride = ((products / COMPARISONS) as usize).max(1);
     let lines: Vec<usize> = strong.iter().copied().step_by(stride).collect();
     let energies: Vec<f64> = spectra
         .iter()
