@@ -67,7 +67,7 @@ const CLIPPED: Words = Words {
         "It shows in channel {channel}.",
         "{knocks_set_aside} knocks were set aside for it.",
     ],
-    remedy: &["Turn the input gain down or knock more softly, then take it again.", "Louder is not better."],
+    remedy: &["Turn the input gain down, or play or knock more softly, then take it again.", "Louder is not better."],
 };
 const GAP: Words = Words {
     message: &[
