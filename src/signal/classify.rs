@@ -113,7 +113,7 @@ fn block(samples: &[f64], rate_hz: f64) -> Block {
         so_far >= 0.5 * total
     });
     let mut sorted = power.clone();
-    sorted.sort_by(|a, b| b.total_cmp(a));
+    sorted.sort_unstable_by(|a, b| b.total_cmp(a));
     let mut held = 0.0;
     let needed = sorted.iter().take_while(|p| {
         let more = held < 0.9 * total;

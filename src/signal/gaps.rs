@@ -136,7 +136,7 @@ fn mixed(sample: f64) -> u64 {
 /// True where a window holds enough different values to tell it from others.
 fn is_lively(window: &[f64]) -> bool {
     let mut sorted = window.to_vec();
-    sorted.sort_by(f64::total_cmp);
+    sorted.sort_unstable_by(f64::total_cmp);
     sorted.dedup();
     sorted.len() >= DIFFERENT_VALUES
 }

@@ -99,11 +99,11 @@ test('--out writes the document and prints nothing', () => {
 });
 
 test('a take that cannot answer is refused with exit 2', () => {
-  for (const [example, take, code] of [
-    ['knock.json', { file: 'takes/nobody.wav', role: 'free' }, 'no_knock'],
-    ['impedance.json', { file: 'takes/nothing.wav', role: 'driver' }, 'silent'],
+  for (const [example, changes, code] of [
+    ['knock.json', { sensor: 'microphone', takes: [{ file: 'takes/nobody.wav', role: 'free' }] }, 'no_knock'],
+    ['impedance.json', { takes: [{ file: 'takes/nothing.wav', role: 'driver' }] }, 'silent'],
   ]) {
-    const { status, stdout, stderr } = run(changed(example, { takes: [take] }));
+    const { status, stdout, stderr } = run(changed(example, changes));
     assert.equal(status, 2, stderr);
     const result = JSON.parse(stdout);
     isContract(result, example.replace('.json', ''));

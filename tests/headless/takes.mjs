@@ -19,7 +19,8 @@ export function makeTakes(core, folder) {
   knock('open', 1, {});
   knock('load-56-ohm', 2, { load_ohm: 56 });
   knock('weight-12-g', 3, { added_mass_kg: 0.012 });
-  knock('nobody', 4, { fault: 'no_knock' });
+  // By microphone: the room is heard, nobody knocks.
+  knock('nobody', 4, { fault: 'no_knock', sensor: 'microphone' });
 
   const sweep = core.render({ shape: 'sweep', rate_hz: RATE_HZ, period_s: 1, periods: 6, low_hz: 10, high_hz: 20_000, peak_dbfs: -12, seed: 1 });
   const play = (name, seed, position, fault = 'none') =>

@@ -188,7 +188,7 @@ fn load_serves(reading: &ReadingNote, rounds: &[(Kind, usize, &TakeNote)]) -> Op
 /// Middle value; none without finite ones.
 fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
     let mut sorted: Vec<f64> = values.filter(|x| x.is_finite()).collect();
-    sorted.sort_by(f64::total_cmp);
+    sorted.sort_unstable_by(f64::total_cmp);
     let middle = sorted.len() / 2;
     match sorted.len() {
         0 => None,
