@@ -8,6 +8,7 @@ export const SITE = new URL('../../target/site', import.meta.url).pathname;
 
 const QUIET = [
   '--headless=new',
+  '--hide-scrollbars', // they would be cut off the pictures
   '--no-sandbox',
   '--disable-gpu',
   '--disable-quic',
