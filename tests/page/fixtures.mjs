@@ -39,6 +39,11 @@ function join(a, b) {
   return out;
 }
 
+/** Two seconds of one channel in which nothing is heard. */
+export function silentWav(core = loadCore()) {
+  return keep('silent.wav', core.write_wav({ rateHz: RATE_HZ, channels: [new Float32Array(2 * RATE_HZ)] }, 'int16'));
+}
+
 /** What is no recording, though it says so. */
 export function brokenWav() {
   return keep('broken.wav', Buffer.from('RIFF\x24\0\0\0WAVEfmt nothing that makes sense'));

@@ -24,18 +24,18 @@ export async function press(page, selector, text) {
   await page.keyboard.press('Enter');
 }
 
-/** From the start to the first step of a check on the practice bench. `fault` is the option's label. */
-export async function startPractice(page, { check, driver, fault } = {}) {
+/** From the start to the first step of a check on the practice bench. `faultBegins` begins the words of the fault. */
+export async function startPractice(page, { check, driver, faultBegins } = {}) {
   await press(page, 'a.plate', 'No hardware');
   await page.waitForSelector('.driver-choice');
   if (driver) await pickRadio(page, 'input[type=radio][name=driver]', driver);
   if (check) await pickRadio(page, 'fieldset.choice input[type=radio]', check);
-  if (fault) {
-    await tabTo(page, 'select');
+  if (faultBegins) {
     // Typing the begin of an option's words chooses it, as in every list of a system.
-    await page.keyboard.type(fault, { delay: 5 });
+    await tabTo(page, 'select');
+    await page.keyboard.type(faultBegins, { delay: 5 });
     const chosen = await page.evaluate(() => document.activeElement.selectedOptions[0].textContent);
-    if (chosen !== fault) throw new Error(`chose "${chosen}" instead of "${fault}"`);
+    if (!chosen.startsWith(faultBegins)) throw new Error(`chose "${chosen}" instead of "${faultBegins}"`);
   }
   await press(page, 'button.main');
 }
@@ -65,6 +65,7 @@ export function seen(page) {
       openTicks: document.querySelectorAll('.ticks input:not(:checked)').length,
       main: main && main.getAttribute('aria-disabled') !== 'true' ? main.textContent : undefined,
       stop: document.querySelector('#stop') !== null,
+      playing: document.querySelector('.stub.live #stop') !== null && document.querySelector('[role=progressbar]') !== null,
       fault: document.querySelector('.fault, [role=alert]')?.textContent,
     };
   });

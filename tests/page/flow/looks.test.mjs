@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { withPage } from '../browser.mjs';
-import { impedanceWav } from '../fixtures.mjs';
+import { impedanceWav, silentWav } from '../fixtures.mjs';
 import { look, VARIANTS } from '../looks.mjs';
 import { startPractice, walk } from '../walk.mjs';
 
@@ -45,7 +45,16 @@ test('every step of the knock check by the coil, to the reading', () =>
   withPage(options, ({ page }) => lookThrough(page, 'knock', { check: 'by the coil' })));
 
 test('a refusal', () =>
-  withPage(options, ({ page }) => lookThrough(page, 'refusal', { check: 'by the coil', fault: 'nobody knocks' })));
+  withPage(options, async ({ page, server }) => {
+    await page.goto(`${server.address}#/recording`);
+    await page.waitForSelector('.drop');
+    await page.setInputFiles('input[type=file]', silentWav());
+    await page.waitForSelector('.files li');
+    await page.click('button.main');
+    const end = await walk(page);
+    assert.ok(end.refused, end.sentence);
+    assert.deepEqual(await look(page, 'refusal'), []);
+  }));
 
 test('a recording with a take in it, the reading from it, and the list at the start', () =>
   withPage(options, async ({ page, server }) => {

@@ -13,8 +13,8 @@ const files = readdirSync(here)
   .map((f) => join(here, f));
 if (files.length === 0) throw new Error('no such test');
 
-// One at a time: takes run in real time, and two browsers on few cores would lose samples.
-const flags = ['--test', '--test-concurrency=1', '--test-timeout=600000', '--test-reporter=tap'];
+// Takes run in real time: more browsers at once than cores would be a test of the machine.
+const flags = ['--test', '--test-concurrency=2', '--test-timeout=600000', '--test-reporter=tap'];
 const child = spawn(process.execPath, [...flags, ...files], { stdio: ['ignore', 'pipe', 'inherit'] });
 const count = { passed: 0, failed: 0 };
 let failing = false;

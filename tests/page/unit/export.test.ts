@@ -52,6 +52,13 @@ test('a reading as CSV: equal fields in every line, figures first, curves last, 
   assert.deepEqual(rows.find((r) => r[0] === 'warning')!.slice(0, 4), ['warning', 'hum', 'Hum, as it were.', 'Move\nthe cable.']);
 });
 
+test('what a curve runs over stands in front, whatever its name', () => {
+  const ring = { envelope: Float64Array.from([1]), time_s: Float64Array.from([0.5]) };
+  const rows = parse(readingCsv({ ...reading, curves: { ring } }, origin));
+  assert.deepEqual(rows.at(-2)!.slice(0, 3), ['table', 'time_s', 'envelope']);
+  assert.deepEqual(rows.at(-1)!.slice(0, 3), ['ring', '0.5', '1']);
+});
+
 test('a refused reading without figures or curves still gives its reason', () => {
   const refused = { ...reading, outcome: 'refused' as const, values: {}, alongside: {}, curves: {}, refusal: reading.warnings[0]!, warnings: [] };
   const rows = parse(readingCsv(refused, origin));
