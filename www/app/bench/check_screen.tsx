@@ -1,7 +1,6 @@
 // One runner for every check: it shows the step that the core gives, and reports what came of it.
 import { useEffect, useRef, useState } from 'preact/hooks';
-import type { PageTake, Step } from '../core/types.gen';
-import type { KeptRun } from '../job/keeping';
+import type { Step } from '../core/types.gen';
 import { href } from '../ui/route';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Fault, Progress, StopButton } from '../ui/controls';
@@ -11,29 +10,19 @@ import { Rich } from '../ui/symbol';
 import { words } from '../words/common';
 import { checkWords } from '../words/check';
 import { fixed, NBSP } from '../ui/format';
-import type { Setup } from './analysis';
 import type { BenchOf, CheckName } from './core_calls';
 import { FormView, useForm } from './forms';
 import type { Hands } from './hands';
 import { ListenBody, LiveStub, OpenStub } from './live';
-import { useCheck, type CheckRun } from './run_check';
+import { useCheck, type CheckOptions, type CheckRun } from './run_check';
 import { ReadingBody, ReadingStub } from './reading_view';
 import { RefusalBody, RefusalStub } from './refusal_view';
-import type { PracticeOrigin } from '../store/store';
 
-export interface CheckScreenProps<C extends CheckName> {
-  check: C;
+export interface CheckScreenProps extends CheckOptions<CheckName> {
   title: string;
-  bench: BenchOf[C];
-  hands: Hands;
-  partName: string;
-  practice: PracticeOrigin | undefined;
-  /** Further fields of the setup. */
-  extra?: Setup;
-  resume?: { run: KeptRun; takes: Map<string, PageTake> };
 }
 
-export function CheckScreen<C extends CheckName>(props: CheckScreenProps<C>) {
+export function CheckScreen(props: CheckScreenProps) {
   const run = useCheck(props);
   const { step } = run;
   const heading = useHeading(step, props.title);
@@ -56,7 +45,7 @@ export function CheckScreen<C extends CheckName>(props: CheckScreenProps<C>) {
   );
 }
 
-function sensorOf<C extends CheckName>({ check, bench }: CheckScreenProps<C>): 'coil' | 'microphone' {
+function sensorOf({ check, bench }: CheckScreenProps): 'coil' | 'microphone' {
   return check === 'knock' ? (bench as BenchOf['knock']).sensor : 'coil';
 }
 
@@ -75,10 +64,10 @@ function Body({ run, step, live, slip, heading, sensor, hands }: BodyProps) {
   const asks = action.kind === 'tick' ? action : action.kind === 'ask' ? { items: [], picks: [], fields: action.fields } : { items: [], picks: [], fields: [] };
   const form = useForm(asks.items, asks.picks, asks.fields);
   if (action.kind === 'done' && run.kept) {
-    return <Sheet card={<>{slip}<ReadingBody kept={run.kept} note={step.note} notices={step.notices} heading={heading} /></>} stub={<ReadingStub kept={run.kept} next={action.next} onChoose={run.choose} />} stubLabel={words.stub} />;
+    return <Sheet card={<>{slip}<ReadingBody kept={run.kept} note={step.note} notices={step.notices} heading={heading} /></>} stub={<ReadingStub kept={run.kept} next={action.next} onChoose={(id) => run.runner.choose(id)} />} stubLabel={words.stub} />;
   }
   if (action.kind === 'refuse') {
-    return <Sheet card={<>{slip}<RefusalBody notice={action.notice} kept={run.kept} takes={run.takesCount} heading={heading} /></>} stub={<RefusalStub notice={action.notice} choices={step.choices} onChoose={run.choose} kept={run.kept} takesCount={run.takesCount} />} />;
+    return <Sheet card={<>{slip}<RefusalBody notice={action.notice} kept={run.kept} takes={run.takesCount} heading={heading} /></>} stub={<RefusalStub notice={action.notice} choices={step.choices} onChoose={(id) => run.runner.choose(id)} kept={run.kept} takesCount={run.takesCount} />} />;
   }
   const listening = run.running?.kind === 'listen';
   return (
@@ -171,9 +160,9 @@ function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form
   const button = 'button' in action ? action.button : undefined;
   const asks = action.kind === 'tick' || action.kind === 'ask' || action.kind === 'confirm';
   const press = () => {
-    if (!asks) return run.go();
+    if (!asks) return run.runner.go();
     if (form.faulty) return form.set({ ...form.state, insist: true });
-    run.confirm(form.answers());
+    run.runner.confirm(form.answers());
   };
   const busy = run.running !== undefined;
   return (
@@ -185,15 +174,15 @@ function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form
           </Button>
         )}
         {action.kind === 'analyse' && !busy && (
-          <Button kind="main" onPress={run.go}>
+          <Button kind="main" onPress={() => run.runner.go()}>
             {checkWords.tryAgain}
           </Button>
         )}
-        {busy && <StopButton onPress={run.stop} />}
+        {busy && <StopButton onPress={() => run.runner.stop()} />}
       </div>
       {step.choices.map((choice) => (
         <div key={choice.id}>
-          <Button kind="quiet" onPress={() => run.choose(choice.id)}>
+          <Button kind="quiet" onPress={() => run.runner.choose(choice.id)}>
             {choice.label}
           </Button>
           {choice.help && (
@@ -205,7 +194,7 @@ function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form
       ))}
       <OpenStub run={run} step={step} hands={hands} />
       {step.id !== 'bench_card' && !busy && (
-        <button type="button" class="text-button foot" onClick={run.stepBack}>
+        <button type="button" class="text-button foot" onClick={() => run.runner.stepBack()}>
           {checkWords.stepBack}
         </button>
       )}
@@ -252,15 +241,15 @@ function useKeys(run: CheckRun): void {
   latest.current = run;
   useEffect(() => {
     const key = (event: KeyboardEvent) => {
-      const { running, knocks, stop, keepKnocks } = latest.current;
+      const { running, knocks, runner } = latest.current;
       if (!running) return;
       if (event.key === 'Escape') {
         event.preventDefault();
-        stop();
+        runner.stop();
       } else if (event.key === ' ' && !isControl(event.target)) {
         event.preventDefault();
-        if (running.kind === 'listen' && knocks.some((k) => !k.set_aside)) keepKnocks();
-        else if (running.kind === 'play' || running.kind === 'listen') stop();
+        if (running.kind === 'listen' && knocks.some((k) => !k.set_aside)) runner.keepKnocks();
+        else if (running.kind === 'play' || running.kind === 'listen') runner.stop();
       }
     };
     window.addEventListener('keydown', key);

@@ -61,7 +61,7 @@ export function OpenStub({ run, step, hands }: { run: CheckRun; step: Step; hand
         channels.map((channel) => (
           <Gauge key={channel} title={channels.length > 1 ? checkWords.inputOf(channel) : checkWords.input} peakWord={checkWords.peak} level={{ now: run.level?.rmsDbfs[channel - 1] ?? -Infinity, ...peakOf(run, channel) }} />
         ))}
-      <StopButton stopped onPress={run.stop} />
+      <StopButton stopped onPress={() => run.runner.stop()} />
       {hands.doubts.map((doubt) => (
         <p class="note" key={doubt}>
           {doubt}
@@ -116,7 +116,7 @@ export function LiveStub({ run, step, hands }: { run: CheckRun; step: Step; hand
       {listening && <p class="note advice-long">{checkWords.louder}</p>}
       <div class="hold foot" ref={place}>
         {listening && <KnockButtons run={run} />}
-        <StopButton onPress={run.stop} />
+        <StopButton onPress={() => run.runner.stop()} />
         <p class="or-space">{listening ? checkWords.spaceKnock : checkWords.space}</p>
         {hands.kind === 'practice' && listening && <p class="note practice-fast">{checkWords.practiceFast}</p>}
       </div>
@@ -128,11 +128,11 @@ function KnockButtons({ run }: { run: CheckRun }) {
   const counted = run.knocks.some((k) => !k.set_aside);
   return (
     <div class="buttons knock-buttons">
-      <Button kind="quiet" onPress={run.setLastAside} {...(counted ? {} : { notYet: checkWords.noKnocksYet })}>
+      <Button kind="quiet" onPress={() => run.runner.setLastAside()} {...(counted ? {} : { notYet: checkWords.noKnocksYet })}>
         {checkWords.setLastAside}
       </Button>
       {counted && (
-        <Button kind="plain" onPress={run.keepKnocks}>
+        <Button kind="plain" onPress={() => run.runner.keepKnocks()}>
           {checkWords.keepKnocks}
         </Button>
       )}

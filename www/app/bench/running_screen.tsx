@@ -75,7 +75,7 @@ function titleFor(check: CheckName, microphone: boolean): string {
 /** What is printed on the resistor of the practice bench. */
 const PRACTICE_OHM = 47;
 
-type Props = CheckScreenProps<CheckName>;
+type Props = CheckScreenProps;
 
 /** A live check: set up first, as sound opens only at a press. */
 export function LiveCheck({ check, sensor }: { check: CheckName; sensor: 'coil' | 'microphone' }) {

@@ -1,0 +1,274 @@
+// Leads through a check: asks the core for the step that follows from what happened, carries out its action, appends
+// what came of it. It decides nothing itself and knows no screen.
+import type { Level } from '../audio/level';
+import type { Action, Answer, Happening, KnockNote, PageTake, Step } from '../core/types.gen';
+import { keepReading, keepTake, type KeptReading } from '../job/keeping';
+import type { PracticeOrigin } from '../store/store';
+import { checkWords } from '../words/check';
+import { readTakes, setupOf, type Setup } from './analysis';
+import { noteOfReading, noteOfTake, renderStimulus, spotKnocks, stepOf, type BenchOf, type CheckName } from './core_calls';
+import type { Ear, Hands, HeardTake } from './hands';
+import { ringOf, shapeOf } from './rings';
+import { keepRefusal, RunKeeping, type Resume } from './run_keeping';
+
+type Of<K extends Action['kind']> = Extract<Action, { kind: K }>;
+
+export interface Running {
+  kind: 'play' | 'listen' | 'analyse' | 'prepare';
+  label: string;
+  beganAt: number;
+  /** Clock seconds that it takes, where known. */
+  seconds?: number;
+}
+
+export interface CheckState {
+  step?: Step;
+  running?: Running;
+  level?: Level;
+  /** Knocks of the running take, and their rings for the slots. */
+  knocks: KnockNote[];
+  rings: (Float32Array | undefined)[];
+  /** Said once, for instance after STOP. */
+  said?: string;
+  fault?: string;
+  kept?: KeptReading;
+  takesCount: number;
+}
+
+export interface CheckOptions<C extends CheckName> {
+  check: C;
+  bench: BenchOf[C];
+  hands: Hands;
+  partName: string;
+  practice: PracticeOrigin | undefined;
+  /** Further fields of the setup. */
+  extra?: Setup;
+  resume?: Resume;
+}
+
+/** What was connected while a take ran. */
+interface Connected {
+  role: string;
+  resistor_ohm: number | null;
+  load_ohm: number | null;
+  added_mass_kg: number | null;
+}
+
+export class CheckRunner {
+  state: CheckState;
+  private history: Happening[];
+  private readonly takes: Map<string, PageTake>;
+  private readonly keeping: RunKeeping;
+  private abort = new AbortController();
+  private ear: Ear | undefined;
+  private busy = false;
+  private asked = 0;
+  /** The question that the step in the state answers. */
+  private answered = 0;
+  private closed = false;
+  private readonly ends: (() => void)[];
+
+  constructor(
+    private readonly options: CheckOptions<CheckName>,
+    private readonly onChange: () => void,
+  ) {
+    this.history = options.resume?.run.history ?? [];
+    this.takes = options.resume?.takes ?? new Map<string, PageTake>();
+    this.state = { knocks: [], rings: [], takesCount: this.takes.size };
+    this.keeping = new RunKeeping(options);
+    this.ends = [options.hands.watch((level) => this.set({ level })), options.hands.onTrouble((said) => this.set({ said }))];
+    void this.ask();
+  }
+
+  close(): void {
+    this.closed = true;
+    this.abort.abort();
+    this.options.hands.stop();
+    this.ends.forEach((end) => end());
+  }
+
+  confirm(answers: Record<string, Answer>): void {
+    if (this.state.step) this.append({ kind: 'confirmed', step: this.state.step.id, answers });
+  }
+
+  choose(choice: string): void {
+    if (this.state.step) this.append({ kind: 'chosen', step: this.state.step.id, choice });
+  }
+
+  stepBack(): void {
+    this.append({ kind: 'stepped_back' });
+  }
+
+  /** Silence at once; what runs is void. */
+  stop(): void {
+    this.options.hands.stop();
+    this.abort.abort();
+  }
+
+  /** Ends the listening; its knocks count. */
+  keepKnocks(): void {
+    this.ear?.stop();
+  }
+
+  setLastAside(): void {
+    const last = this.state.knocks.reduce((found, k, i) => (k.set_aside ? found : i + 1), 0);
+    if (last > 0) this.append({ kind: 'set_aside', take: '', knock: last });
+  }
+
+  /** Carries out the action of the step. */
+  go(): void {
+    const { step } = this.state;
+    if (!step) return;
+    const { action } = step;
+    if (action.kind === 'play') void this.guarded(() => this.play(step, action));
+    else if (action.kind === 'listen') void this.guarded(() => this.listen(step, action));
+    else if (action.kind === 'analyse') void this.guarded(() => this.analyse(action));
+  }
+
+  private set(more: Partial<CheckState>): void {
+    if (this.closed) return;
+    this.state = { ...this.state, ...more };
+    this.onChange();
+  }
+
+  private append(happening: Happening): void {
+    this.history = [...this.history, happening];
+    this.keeping.note(this.history);
+    void this.ask();
+  }
+
+  /** The step that follows; an answer that was overtaken by a later happening is dropped. */
+  private async ask(): Promise<void> {
+    const mine = ++this.asked;
+    try {
+      const step = await stepOf(this.options.check, this.options.bench, this.history);
+      if (mine !== this.asked || this.closed) return;
+      this.answered = mine;
+      this.arrived(step);
+    } catch (error) {
+      if (mine === this.asked) this.set({ fault: messageOf(error) });
+    }
+  }
+
+  private arrived(step: Step): void {
+    const before = this.state.step;
+    this.set({ step });
+    if (step.action.kind === 'refuse' && step.stage !== 'read' && before?.id !== step.id) {
+      void keepRefusal(this.options, this.history, step.action.notice).then((kept) => kept && this.set({ kept }));
+    }
+    if (step.action.kind === 'listen' && step.action.end_after_s !== null) this.endAfter(step.action.end_after_s);
+    this.goByItself(step);
+  }
+
+  /** Analyses and the next level of a series need no press; but nothing sounds on opening a check that was left. */
+  private goByItself({ action }: Step): void {
+    const justResumed = this.history === this.options.resume?.run.history;
+    if (!this.busy && (action.kind === 'analyse' || (action.kind === 'play' && action.by_itself && !justResumed))) this.go();
+  }
+
+  /** Enough was heard: the take ends by itself, once. */
+  private endAfter(seconds: number): void {
+    const { ear } = this;
+    if (ear) setTimeout(() => ear.stop(), (seconds * 1000) / this.options.hands.speed);
+  }
+
+  private async guarded(work: () => Promise<void>): Promise<void> {
+    if (this.busy) return;
+    this.busy = true;
+    this.abort = new AbortController();
+    this.set({ fault: undefined, said: undefined });
+    try {
+      await work();
+    } catch (error) {
+      if (!this.abort.signal.aborted) this.set({ fault: messageOf(error) });
+    } finally {
+      this.busy = false;
+      this.ear = undefined;
+      this.set({ running: undefined, level: undefined });
+      // The next step may have come while this one was still being put away; one that is still awaited goes by itself.
+      const isNext = this.answered === this.asked && !this.state.fault && !this.abort.signal.aborted;
+      if (this.state.step && isNext) this.goByItself(this.state.step);
+    }
+  }
+
+  private began(kind: Running['kind'], label: string, seconds?: number): void {
+    this.set({ running: { kind, label, beganAt: performance.now(), ...(seconds === undefined ? {} : { seconds }) } });
+  }
+
+  private async play(step: Step, action: Of<'play'>): Promise<void> {
+    const { hands } = this.options;
+    const { stimulus, role, tail_s, resistor_ohm } = action;
+    this.began('prepare', checkWords.rendering);
+    const samples = await renderStimulus({ ...stimulus, rate_hz: hands.rateHz });
+    if (this.abort.signal.aborted) return this.stopped(step);
+    this.began('play', '', (samples.length / hands.rateHz + tail_s) / hands.speed);
+    const { signal } = this.abort;
+    const take = await hands.play({ stimulus, role, resistorOhm: resistor_ohm, samples, tailS: tail_s, onLevel: (level) => this.set({ level }), signal });
+    await this.took(step, take, { role, resistor_ohm, load_ohm: null, added_mass_kg: null });
+  }
+
+  private async listen(step: Step, action: Of<'listen'>): Promise<void> {
+    const { channel, wanted_knocks, max_s, load_ohm, added_mass_kg } = action;
+    this.began('prepare', checkWords.preparing);
+    this.set({ knocks: [], rings: [] });
+    const { signal } = this.abort;
+    const look = this.looker(step, channel);
+    this.ear = await this.options.hands.listen({ channel, wantedKnocks: wanted_knocks, maxS: max_s, loadOhm: load_ohm, addedMassKg: added_mass_kg, onLevel: (level) => this.set({ level }), onHeard: (take) => void look(take), signal });
+    this.began('listen', '');
+    await this.took(step, await this.ear.done, { role: 'free', resistor_ohm: null, load_ohm, added_mass_kg });
+  }
+
+  /** Looks through what was heard so far, one look at a time, and tells where the list of knocks has changed. */
+  private looker(step: Step, channel: number): (soFar: PageTake) => Promise<void> {
+    let looking = false;
+    let told = shapeOf([]);
+    return async (soFar) => {
+      if (looking) return;
+      looking = true;
+      try {
+        const knocks = await spotKnocks(soFar, channel);
+        this.set({ knocks, rings: knocks.map((k) => ringOf(soFar, channel, k)) });
+        if (shapeOf(knocks) !== told && this.ear) this.append({ kind: 'heard', step: step.id, knocks });
+        told = shapeOf(knocks);
+      } catch {
+        // A look that fails costs nothing: the whole take is looked through at its end.
+      } finally {
+        looking = false;
+      }
+    };
+  }
+
+  private async took(step: Step, take: HeardTake, connected: Connected): Promise<void> {
+    if (this.abort.signal.aborted) return this.stopped(step);
+    if (take.voided) {
+      this.set({ said: take.voided });
+      return this.append({ kind: 'voided', step: step.id, reason: take.voided });
+    }
+    this.ear = undefined;
+    this.began('prepare', checkWords.preparing);
+    const { check, partName, hands, practice } = this.options;
+    const plain: PageTake = { rateHz: take.rateHz, channels: take.channels };
+    const stimulus = step.action.kind === 'play' ? { stimulus: step.action.stimulus } : {};
+    const id = await keepTake(plain, { check, partName, source: hands.kind, ...connected, ...stimulus, ...(practice ? { practice } : {}) });
+    this.takes.set(id, plain);
+    this.set({ takesCount: this.takes.size });
+    this.append({ kind: 'took', step: step.id, take: await noteOfTake(id, step.action, plain) });
+  }
+
+  private stopped(step: Step): void {
+    this.set({ said: checkWords.stopped });
+    this.append({ kind: 'voided', step: step.id, reason: checkWords.stoppedReason });
+  }
+
+  private async analyse(action: Of<'analyse'>): Promise<void> {
+    const { check, bench, partName, hands, practice, extra } = this.options;
+    this.began('analyse', checkWords.analysing);
+    const setup = setupOf(check, bench, { ...extra, ...action.fields });
+    const reading = await readTakes(setup, action.takes, this.takes, this.abort.signal);
+    const kept = await keepReading({ check, partName, note: '', source: hands.kind, takes: action.takes, setup, reading, ...(practice ? { practice } : {}) });
+    this.set({ kept });
+    this.append({ kind: 'read', reading: noteOfReading(action.takes.map((t) => t.id), reading) });
+  }
+}
+
+const messageOf = (error: unknown) => (error instanceof Error ? error.message : String(error));
