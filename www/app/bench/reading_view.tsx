@@ -146,7 +146,7 @@ function Rest({ reading, names }: { reading: Reading; names: string[] }) {
 
 function Computed({ kept }: { kept: KeptReading }) {
   const { computed_with, chosen } = kept.reading;
-  const rows: [string, string][] = [[w.method, computed_with.method], ...Object.entries(chosen).filter(([k]) => !k.startsWith('next')).map(([k, v]): [string, string] => [cap(spell(k)), spell(String(v))]), [w.version, computed_with.version], [w.made, when(kept.createdAt)]];
+  const rows: [string, string][] = [[w.method, computed_with.method], ...Object.entries(chosen).filter(([k]) => !k.startsWith('next')).map(([k, v]): [string, string] => [cap(spell(k)), w.yesNo[String(v)] ?? spell(String(v))]), [w.version, computed_with.version], [w.made, when(kept.createdAt)]];
   return (
     <section>
       <h2>{w.chosen}</h2>

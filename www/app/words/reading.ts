@@ -34,6 +34,7 @@ export const readingWords = {
   method: 'Method',
   version: 'Version',
   made: 'Taken',
+  yesNo: { true: 'yes', false: 'no' } as Record<string, string>,
   decay: 'The decay, and the fit over it',
   agree: (n: string) => `How far the ${n} knocks agree`,
   impedanceTable: 'impedance curve',

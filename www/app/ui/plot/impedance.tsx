@@ -234,16 +234,9 @@ const axisText = (hz: number) => (hz >= 1000 ? `${significant(hz / 1000, 2)}${NB
 function BandWords({ band, x, g }: { band: RefusedBand; x: LogScale; g: Geometry }) {
   const x0 = x(band.low_hz);
   const x1 = x(band.high_hz);
-  const atLeft = x0 <= g.left + 1;
-  const upright = atLeft || x1 >= g.right - 1;
-  if (upright && x1 - x0 < 8) {
-    // Too narrow for words inside: they stand beside it.
-    return (
-      <text class="label halo" transform={`translate(${atLeft ? x1 + 16 : x0 - 6} ${g.modulus[1] - 8}) rotate(-90)`}>
-        {band.words}
-      </text>
-    );
-  }
+  const upright = x0 <= g.left + 1 || x1 >= g.right - 1;
+  // A sliver needs no words: the key names the hatch.
+  if (upright && x1 - x0 < 11) return null;
   if (upright) {
     return (
       <text class="label halo" transform={`translate(${(x0 + x1) / 2 + 5} ${g.modulus[1] - 8}) rotate(-90)`}>
