@@ -1,0 +1,87 @@
+// A sound server of our own: what the page plays goes into one sink, what it hears comes from the other.
+//
+//   page -> sink page_out -> (a program) -> sink bench_out -> source page_in -> page
+//
+// It lives in its own runtime folder and listens on its own socket, so it neither sees nor disturbs any other.
+import { spawn } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync, mkdirSync, existsSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
+
+const START_LIMIT_MS = 8000;
+const FORMAT = ['--format=float32le', '--rate=48000', '--channels=2'];
+// Small, but with room for a busy machine.
+const LATENCY_MS = 60;
+
+/** Starts the server; answers `{environment, pipe, playInto, close}`. */
+export async function soundServer() {
+  const home = mkdtempSync(join(tmpdir(), 'loop-'));
+  const socket = join(home, 'native');
+  const environment = {
+    ...process.env,
+    HOME: home,
+    XDG_RUNTIME_DIR: home,
+    XDG_CONFIG_HOME: join(home, 'config'),
+    PULSE_RUNTIME_PATH: home,
+    PULSE_SERVER: `unix:${socket}`,
+  };
+  mkdirSync(join(home, 'config', 'pulse'), { recursive: true });
+  // With the server's own default of 44.1 kHz and 16 bit the browser resamples both ways.
+  writeFileSync(
+    join(home, 'config', 'pulse', 'daemon.conf'),
+    'default-sample-rate = 48000\nalternate-sample-rate = 48000\ndefault-sample-format = float32le\navoid-resampling = yes\nexit-idle-time = -1\nflat-volumes = no\n',
+  );
+  const sink = (name) => `load-module module-null-sink sink_name=${name} format=float32le rate=48000 channels=2 channel_map=front-left,front-right`;
+  const script = [
+    `load-module module-native-protocol-unix socket=${socket} auth-anonymous=1`,
+    sink('page_out'),
+    sink('bench_out'),
+    // Browsers hide the monitor of a sink; a source made from it they show.
+    'load-module module-remap-source source_name=page_in master=bench_out.monitor remix=no',
+    'set-default-sink page_out',
+    'set-default-source page_in',
+  ].join('\n');
+  writeFileSync(join(home, 'start.pa'), script + '\n');
+  const children = [];
+  const start = (command, args, stdio) => {
+    const child = spawn(command, args, { env: environment, stdio });
+    children.push(child);
+    child.on('error', () => undefined);
+    return child;
+  };
+  start('pulseaudio', ['-n', '-F', join(home, 'start.pa'), '--daemonize=no', '--use-pid-file=no', '--log-target=stderr', '--log-level=error'], 'ignore');
+  for (const begin = Date.now(); !existsSync(socket); await wait(50)) {
+    if (Date.now() - begin > START_LIMIT_MS) throw new Error('the sound server did not start');
+  }
+  await wait(300);
+
+  /** Runs `program` between the page's output and its input until `.stop()`. */
+  const pipe = async (program, args) => {
+    const ear = start('parec', ['--device=page_out.monitor', ...FORMAT, `--latency-msec=${LATENCY_MS}`, '--raw'], ['ignore', 'pipe', 'inherit']);
+    const middle = start(program, args, ['pipe', 'pipe', 'inherit']);
+    const mouth = start('pacat', ['--playback', '--device=bench_out', ...FORMAT, `--latency-msec=${LATENCY_MS}`, '--raw'], ['pipe', 'ignore', 'inherit']);
+    ear.stdout.pipe(middle.stdin);
+    middle.stdout.pipe(mouth.stdin);
+    for (const stream of [middle.stdin, mouth.stdin]) stream.on('error', () => undefined);
+    await wait(700);
+    const stop = () => [ear, middle, mouth].forEach((child) => child.kill());
+    return { stop, alive: () => [ear, middle, mouth].every((child) => child.exitCode === null) };
+  };
+
+  /** Feeds raw stereo samples that `program` writes into the page's input; resolves when they have been played. */
+  const playInto = (program, args) => {
+    const mouth = start('pacat', ['--playback', '--device=bench_out', ...FORMAT, `--latency-msec=${LATENCY_MS}`, '--raw'], ['pipe', 'ignore', 'inherit']);
+    start(program, args, ['ignore', mouth.stdin, 'inherit']);
+    mouth.stdin.end?.();
+    return new Promise((done) => mouth.on('exit', done));
+  };
+
+  const close = async () => {
+    for (const child of children.reverse()) if (child.exitCode === null) child.kill();
+    await wait(200);
+    for (const child of children) if (child.exitCode === null && child.signalCode === null) child.kill('SIGKILL');
+    rmSync(home, { recursive: true, force: true });
+  };
+  return { environment, pipe, playInto, close };
+}
