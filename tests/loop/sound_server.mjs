@@ -11,8 +11,9 @@ import { setTimeout as wait } from 'node:timers/promises';
 
 const START_LIMIT_MS = 8000;
 const FORMAT = ['--format=float32le', '--rate=48000', '--channels=2'];
-// Small, but with room for a busy machine.
-const LATENCY_MS = 60;
+// The ear hands on small pieces, the mouth keeps a store: a busy machine may let a program sleep for that long.
+const EAR_MS = 20;
+const STORE_MS = 250;
 
 /** Starts the server; answers `{environment, pipe, playInto, close}`. */
 export async function soundServer() {
@@ -58,9 +59,9 @@ export async function soundServer() {
 
   /** Runs `program` between the page's output and its input until `.stop()`. */
   const pipe = async (program, args) => {
-    const ear = start('parec', ['--device=page_out.monitor', ...FORMAT, `--latency-msec=${LATENCY_MS}`, '--raw'], ['ignore', 'pipe', 'inherit']);
+    const ear = start('parec', ['--device=page_out.monitor', ...FORMAT, `--latency-msec=${EAR_MS}`, '--raw'], ['ignore', 'pipe', 'inherit']);
     const middle = start(program, args, ['pipe', 'pipe', 'inherit']);
-    const mouth = start('pacat', ['--playback', '--device=bench_out', ...FORMAT, `--latency-msec=${LATENCY_MS}`, '--raw'], ['pipe', 'ignore', 'inherit']);
+    const mouth = start('pacat', ['--playback', '--device=bench_out', ...FORMAT, `--latency-msec=${STORE_MS}`, '--raw'], ['pipe', 'ignore', 'inherit']);
     ear.stdout.pipe(middle.stdin);
     middle.stdout.pipe(mouth.stdin);
     for (const stream of [middle.stdin, mouth.stdin]) stream.on('error', () => undefined);
@@ -71,7 +72,7 @@ export async function soundServer() {
 
   /** Feeds raw stereo samples that `program` writes into the page's input; resolves when they have been played. */
   const playInto = (program, args) => {
-    const mouth = start('pacat', ['--playback', '--device=bench_out', ...FORMAT, `--latency-msec=${LATENCY_MS}`, '--raw'], ['pipe', 'ignore', 'inherit']);
+    const mouth = start('pacat', ['--playback', '--device=bench_out', ...FORMAT, `--latency-msec=${STORE_MS}`, '--raw'], ['pipe', 'ignore', 'inherit']);
     start(program, args, ['ignore', mouth.stdin, 'inherit']);
     mouth.stdin.end?.();
     return new Promise((done) => mouth.on('exit', done));
