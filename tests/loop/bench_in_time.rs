@@ -27,7 +27,10 @@ fn main() -> Result<(), Box<dyn Error>> {
     match word(0) {
         Some("play") => play(&part, position(word(2), word(3))?),
         Some("knock") => knocks(id, word(2).ok_or("how many knocks?")?.parse()?, word(3).map(str::parse).transpose()?),
-        Some("truth") => Ok(println!("{}", serde_json::to_string(&part.truth)?)),
+        Some("truth") => {
+            println!("{}", serde_json::to_string(&part.truth)?);
+            Ok(())
+        }
         _ => Err("play, knock or truth?".into()),
     }
 }
