@@ -32,6 +32,7 @@ export async function walk(page, answers, ended, limitMs) {
     if (Date.now() - begin > limitMs) throw new Error(`not done after ${limitMs / 1000} s, at: ${last}`);
     const seen = await look(page);
     if (ended(seen)) return seen;
+    if (/This step did not work/.test(seen.said)) throw new Error(seen.said);
     const now = `${seen.sentence} [${seen.main ?? (seen.runs ? 'runs' : '-')}] ${seen.said}`;
     if (now !== last) console.log(`    ${((Date.now() - begin) / 1000).toFixed(0).padStart(4)} s  ${now.slice(0, 160)}`);
     last = now;

@@ -77,8 +77,9 @@ export async function soundServer() {
   /** Feeds raw stereo samples that `program` writes into the page's input; resolves when they have been played. */
   const playInto = (program, args) => {
     const mouth = start('pacat', ['--playback', '--device=bench_out', ...FORMAT, `--latency-msec=${STORE_MS}`, '--raw'], ['pipe', 'ignore', 'inherit']);
-    start(program, args, ['ignore', mouth.stdin, 'inherit']);
-    mouth.stdin.end?.();
+    const player = start(program, args, ['ignore', 'pipe', 'inherit']);
+    mouth.stdin.on('error', () => undefined);
+    player.stdout.pipe(mouth.stdin);
     return new Promise((done) => mouth.on('exit', done));
   };
 
