@@ -76,6 +76,7 @@ const GAP: Words = Words {
         "There are {breaks}.",
         "{longest_zero_run_samples} samples in a row are nought.",
         "{periods_dropped} periods of the signal were set aside.",
+        "The place moved {slips} times.",
     ],
     remedy: &["Close other programs and browser tabs, keep this page in front, then take it again."],
 };
@@ -109,7 +110,7 @@ const SWAPPED_CHANNELS: Words = Words {
     remedy: &["Swap the two input plugs, or swap the channels in the setup."],
 };
 const GAIN_RIDING: Words = Words {
-    message: &["The input gain was riding.", "It moved by {|change_db} dB; {allowed_db} dB is allowed.", "Two tones 20 dB apart came back {apart_db} dB apart.", "The noise after a knock differs by {noise_after_over_before_db} dB from that before; {allowed_db} dB is allowed."],
+    message: &["The input gain was riding.", "It moved by {|change_db} dB; {allowed_db} dB is allowed.", "Two tones 20 dB apart came back {apart_db} dB apart.", "The noise after a knock differs by {noise_after_over_before_db} dB from that before; {allowed_db} dB is allowed.", "Strong rings die {decay_faster_when_strong_percent} % faster than weak ones, as they do where the gain is pulled down."],
     remedy: &["Switch off automatic gain, noise suppression and sound effects for this input, then take it again."],
 };
 const HUM: Words = Words {
@@ -132,6 +133,10 @@ const NOISE: Words = Words {
         "The resonance is certain to {%f_s_relative_uncertainty} %, Q to {%q_relative_uncertainty} %.",
         "{lines} lines of the spectrum can be used.",
         "The resonance is certain to {%f_s_relative_uncertainty} %, Q_ts to {%q_ts_relative_uncertainty} %.",
+        "It is {%noise_over_ring} % of the ring.",
+        "It is {%noise_over_loudest} % of the loudest knock.",
+        "It stands at {noise_dbfs} dBFS.",
+        "{periods_dropped} periods of the signal differ from the others and were set aside.",
     ],
     remedy: &["Wait for quiet, shorten the leads, or raise the level within its limit; more takes help too."],
 };
@@ -145,7 +150,11 @@ const DIRECT_CURRENT: Words = Words {
     remedy: &["Switch phantom power off, or put a capacitor in series with the coil."],
 };
 const SIXTEEN_BIT: Words = Words {
-    message: &["The path is 16 bit.", "One step is {-step_dbfs} dB below full scale."],
+    message: &[
+        "The path is 16 bit.",
+        "One step is {-step_dbfs} dB below full scale.",
+        "The signal is {-rms_dbfs} dB below full scale.",
+    ],
     remedy: &["Choose 24 bit in the system's sound settings where they offer it; otherwise keep the level high."],
 };
 const TOO_SHORT: Words = Words {
@@ -315,7 +324,7 @@ const CONTRADICTION: Words = Words {
     remedy: &["Check the values typed and that nothing else moved between the takes, then take them again in one go."],
 };
 const MODEL_MISFIT: Words = Words {
-    message: &["This does not follow the model of a single driver.", "The fit misses it by {%relative_misfit} %.", "The miss lies at {frequency_hz} Hz.", "{%energy_share_of_one_sinusoid} % of the sound is one ring; {%share_at_least} % is wanted.", "The others ring at {others_ring_at_hz} Hz.", "{knocks_set_aside} knocks were set aside for it."],
+    message: &["This does not follow the model of a single driver.", "The fit misses it by {%relative_misfit} %.", "The miss lies at {frequency_hz} Hz.", "{%energy_share_of_free_motion} % of the sound is the free ring of a cone; {%share_at_least} % is wanted.", "The others ring at {others_ring_at_hz} Hz.", "{knocks_set_aside} knocks were set aside for it."],
     remedy: &["Free the vent, hold the frame, move other drivers away, and keep quiet; a driver in a box has a curve of its own."],
 };
 const BAND_TOO_NARROW: Words = Words {
@@ -328,75 +337,5 @@ const BAND_TOO_NARROW: Words = Words {
 };
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::signal::notice::Notice;
-    use crate::signal::wording::three_digits;
-
-    /// Every code, read from the source, so that a new one cannot stay untested.
-    fn all_codes() -> Vec<Code> {
-        let source = include_str!("notice.rs");
-        let body = source.split("pub enum Code {").nth(1).and_then(|rest| rest.split('}').next()).expect("the enum");
-        let names = body.lines().map(str::trim).filter(|l| l.ends_with(',')).map(|l| snake(l.trim_end_matches(',')));
-        names.map(|n| serde_json::from_str(&format!("\"{n}\"")).expect("a code of that name")).collect()
-    }
-
-    fn snake(camel: &str) -> String {
-        let pieces =
-            camel.chars().map(|c| if c.is_uppercase() { format!("_{}", c.to_lowercase()) } else { c.to_string() });
-        pieces.collect::<String>().trim_start_matches('_').to_owned()
-    }
-
-    /// Names of the places in a list of parts.
-    fn places(parts: &[&str]) -> Vec<String> {
-        let mut names = Vec::new();
-        for part in parts {
-            for piece in part.split('{').skip(1) {
-                let place = piece.split('}').next().unwrap_or_default();
-                names.push(place.trim_start_matches(['-', '|', '%']).to_owned());
-            }
-        }
-        names
-    }
-
-    #[test]
-    fn every_code_has_sentences_of_its_own() {
-        let codes = all_codes();
-        assert!(codes.len() >= 31, "{} codes found", codes.len());
-        let bare: Vec<(String, String)> = codes.iter().map(|c| words(*c, &BTreeMap::new())).collect();
-        for (i, (message, remedy)) in bare.iter().enumerate() {
-            assert!(message.ends_with('.') && remedy.ends_with('.'), "{:?}: {message} / {remedy}", codes[i]);
-            assert!(message.len() > 15 && remedy.len() > 15, "{:?}", codes[i]);
-            assert!(!message.contains(['!', '{', '}']) && !remedy.contains(['!', '{', '}']), "{:?}", codes[i]);
-            let twin = bare.iter().position(|(m, r)| m == message || r == remedy);
-            assert_eq!(twin, Some(i), "{:?} says what {:?} says", codes[i], codes[twin.unwrap_or(i)]);
-        }
-    }
-
-    #[test]
-    fn every_place_shows_its_number() {
-        for code in all_codes() {
-            let Words { message, remedy } = of(code);
-            for (at, name) in places(message).iter().chain(&places(remedy)).enumerate() {
-                let all: Vec<String> = places(message).into_iter().chain(places(remedy)).collect();
-                let value = 0.125 + at as f64;
-                let numbers: Vec<(&str, f64)> =
-                    all.iter().map(|n| (n.as_str(), if n == name { value } else { 900.0 })).collect();
-                let notice = Notice::new(code, &numbers);
-                let said = format!("{} {}", notice.message, notice.remedy);
-                let plain = three_digits(value);
-                let percent = three_digits(100.0 * value);
-                assert!(said.contains(&plain) || said.contains(&percent), "{code:?} {name}: {said}");
-            }
-        }
-    }
-
-    #[test]
-    fn a_missing_number_leaves_its_part_unsaid() {
-        let (message, _) = words(Code::GainRiding, &BTreeMap::new());
-        assert_eq!(message, "The input gain was riding.");
-        let numbers = BTreeMap::from([("change_db".to_owned(), -5.8), ("allowed_db".to_owned(), 0.3)]);
-        let (message, _) = words(Code::GainRiding, &numbers);
-        assert_eq!(message, "The input gain was riding. It moved by 5.8 dB; 0.3 dB is allowed.");
-    }
-}
+#[path = "sentences_tests.rs"]
+mod tests;
