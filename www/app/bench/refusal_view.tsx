@@ -3,7 +3,7 @@ import type { Choice, Notice } from '../core/types.gen';
 import type { KeptReading } from '../job/keeping';
 import { Button } from '../ui/controls';
 import { RefusedTicket, StateMark } from '../ui/marks';
-import { lowerFirst, NumbersList, remedySteps } from '../ui/notices';
+import { firstSentence, lowerFirst, NumbersList, remedySteps } from '../ui/notices';
 import { Rich } from '../ui/symbol';
 import { readingWords } from '../words/reading';
 import { evidenceOf } from './evidence';
@@ -21,9 +21,11 @@ export function RefusalBody({ notice, kept, takes, heading }: { notice: Notice; 
             <StateMark name="refused" size={48} />
           </span>
           <h1 ref={heading} tabIndex={-1} aria-live="polite">
-            {w.before}: <Rich text={lowerFirst(notice.message)} />
+            {w.before}: <Rich text={lowerFirst(firstSentence(notice.message)[0])} />
           </h1>
-          <p class="plain">{w.plain}</p>
+          <p class="plain">
+            <Rich text={firstSentence(notice.message)[1]} /> {w.plain}
+          </p>
         </div>
         <RefusedTicket word={w.word} under={takes > 0 ? `${readingWords.take.toUpperCase()} ${takes}` : ''} />
       </div>

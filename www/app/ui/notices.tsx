@@ -26,8 +26,13 @@ export function Notices({ notices }: { notices: Notice[] }) {
           <StateMark name="caution" size={36} />
           <div>
             <h2>
-              {words.caution}: <Rich text={lowerFirst(notice.message)} />
+              {words.caution}: <Rich text={lowerFirst(firstSentence(notice.message)[0])} />
             </h2>
+            {firstSentence(notice.message)[1] && (
+              <p>
+                <Rich text={firstSentence(notice.message)[1]} />
+              </p>
+            )}
             <p class="do">
               <Rich text={notice.remedy} />
             </p>
@@ -43,6 +48,12 @@ function NumbersLine({ notice }: { notice: Notice }) {
   const rows = Object.entries(notice.numbers).map(([name, value]) => numberRow(name, value ?? NaN));
   if (rows.length === 0) return null;
   return <p class="numbers">{rows.map((row) => `${row.label}: ${row.value}`).join('; ')}</p>;
+}
+
+/** The first sentence is said large, the others small. */
+export function firstSentence(text: string): [string, string] {
+  const end = text.search(/[.;] [A-Z]/);
+  return end < 0 ? [text, ''] : [text.slice(0, end + 1), text.slice(end + 2)];
 }
 
 /** A sentence set behind a colon begins small, unless it begins with a symbol such as Q or DC. */

@@ -1,5 +1,5 @@
 // Evidence in tables: the same curves and budgets that are drawn, readable by any means.
-import type { Figure } from '../core/types.gen';
+import type { Contribution, Figure } from '../core/types.gen';
 import { columnWords, figureWords, sourceWords } from '../words/figures';
 import { words } from '../words/common';
 import { fixed, NBSP, significant } from './format';
@@ -68,10 +68,21 @@ export function Budgets({ values, open }: { values: Record<string, Figure>; open
   );
 }
 
+/** Shares below this are told together: a page of noughts hides what matters. */
+const LEAST_SHARE = 0.005;
+
+/** The contributions that matter, the largest first, and how much the others make together. */
+function weighty(budget: Contribution[], total: number): { shown: Contribution[]; others: { count: number; effect: number } } {
+  const sorted = [...budget].sort((a, b) => Math.abs(b.effect) - Math.abs(a.effect));
+  const shown = sorted.filter((c) => c.effect * c.effect >= LEAST_SHARE * total);
+  const rest = sorted.slice(shown.length);
+  return { shown, others: { count: rest.length, effect: Math.sqrt(rest.reduce((sum, c) => sum + c.effect * c.effect, 0)) } };
+}
+
 function BudgetTable({ name, figure }: { name: string; figure: Figure }) {
   const { symbol, label, unit, scale } = figureWords(name);
   const total = figure.budget.reduce((sum, c) => sum + c.effect * c.effect, 0);
-  const rows = [...figure.budget].sort((a, b) => Math.abs(b.effect) - Math.abs(a.effect));
+  const { shown, others } = weighty(figure.budget, total);
   const tail = unit ? NBSP + unit : '';
   return (
     <table class="table">
@@ -90,13 +101,20 @@ function BudgetTable({ name, figure }: { name: string; figure: Figure }) {
         </tr>
       </thead>
       <tbody>
-        {rows.map((c) => (
+        {shown.map((c) => (
           <tr key={c.source}>
             <th scope="row">{sourceWords(c.source)}</th>
             <td class="n">{significant(Math.abs(c.effect) / scale, 2) + tail}</td>
             <td class="n">{total > 0 ? fixed(((c.effect * c.effect) / total) * 100, 0) + NBSP + '%' : '\u2013'}</td>
           </tr>
         ))}
+        {others.count > 0 && (
+          <tr>
+            <th scope="row">{words.budget.others(others.count)}</th>
+            <td class="n">{significant(others.effect / scale, 2) + tail}</td>
+            <td class="n">{words.budget.under}</td>
+          </tr>
+        )}
       </tbody>
       <tfoot>
         <tr>

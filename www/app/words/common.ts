@@ -53,5 +53,7 @@ export const words = {
     effect: 'Effect',
     share: 'Share',
     together: 'Together',
+    others: (n: number) => (n === 1 ? 'one other' : `${n} others together`),
+    under: 'under 1\u00a0%',
   },
 };

@@ -37,6 +37,7 @@ export const readingWords = {
   yesNo: { true: 'yes', false: 'no' } as Record<string, string>,
   decay: 'The decay, and the fit over it',
   agree: (n: string) => `How far the ${n} knocks agree`,
+  agreeHelp: 'A row is one knock, read by itself. Line and band are the figure above, in which the height of the ring and the creep of the suspension are taken into account.',
   impedanceTable: 'impedance curve',
   impedanceSummary: (f: string, z: string) => `Impedance over frequency, on a rule from 10 Hz to 20 kHz. It peaks at ${f} with ${z}. The same curve stands below as a table.`,
   decaySummary: 'The ring after the strongest knock over time, with the fit over it. The same curve stands below as a table.',

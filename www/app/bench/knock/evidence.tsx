@@ -29,6 +29,7 @@ export function KnockEvidence({ reading }: { reading: Reading }) {
             <Agreement reading={reading} figure="f_s_hz" rows={open} />
             <Agreement reading={reading} figure="q_ms" rows={open} />
           </div>
+          <p class="note">{readingWords.agreeHelp}</p>
           <CurveTable title={readingWords.agree(String(knocks))} curve={columns(reading, 'knocks') ?? {}} />
         </section>
       )}

@@ -14,7 +14,7 @@ export function useWidth(): [preact.RefObject<HTMLDivElement>, number] {
     const observer = new ResizeObserver(set);
     observer.observe(element);
     // A4 and Letter hold about 710 px between our margins.
-    const before = () => setWidth(710);
+    const before = () => setWidth(element.closest('.agreement') ? 340 : 710);
     window.addEventListener('beforeprint', before);
     window.addEventListener('afterprint', set);
     return () => {
