@@ -213,7 +213,9 @@ fn the_spread_is_near_the_cramer_rao_bound() {
     let readings: Vec<Reading> = (0..trials)
         .map(|seed| {
             let take: Take = computed_take(|hz| circuit.impedance(hz), jig, noise, &mut Random::new(seed));
-            analyse(&setup, &[RoleTake::new("driver", take)]).expect("a usable setup")
+            let reading = analyse(&setup, &[RoleTake::new("driver", take)]).expect("a usable setup");
+            assert_eq!(reading.refusal, None, "seed {seed}");
+            reading
         })
         .collect();
     let widening = (conewright::math::quantiles::chi_square(0.9999, trials as f64) / trials as f64).sqrt();
