@@ -46,8 +46,9 @@ export async function walk(page, answers, ended, limitMs) {
 /** Ticks what is open and presses the main button. */
 export async function press(page, seen) {
   if (seen.open) for (const box of await page.locator('input[type=checkbox]').all()) await box.check();
-  const main = page.locator('button.main').first();
-  await main.click({ timeout: 2000 }).catch(() => undefined);
+  // By its name: the page may have gone on to another step since it was looked at.
+  const main = page.getByRole('button', { name: seen.main, exact: true }).first();
+  await main.click({ timeout: 1000 }).catch(() => undefined);
 }
 
 /** The newest reading, as it lies in the page's own store. */
