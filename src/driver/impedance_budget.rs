@@ -10,18 +10,18 @@ use super::impedance_fit::FittedCircuit;
 use super::model_choice::Choice;
 use crate::electrical::impedance::ImpedancePoint;
 use crate::electrical::jig::{Jig, JigSource};
-use crate::math::budget::Budget;
+use crate::math::budget::{effective_degrees_of_freedom, Budget};
 use crate::math::fft::Complex64;
 use crate::math::matrix::Matrix;
+use crate::math::quantiles::student_t;
 use crate::signal::reading::Figure;
 use std::collections::BTreeMap;
 
-/// Copper at 20 °C, per kelvin (trade.md's 0.00393).
+/// Copper at 20 °C, per kelvin (IEC 60028).
 const COPPER_PER_KELVIN: f64 = 0.00393;
-/// The coil may be this much warmer or colder than 20 °C or than its partner; common practice, no source.
+/// The coil may be this much warmer or colder than 20 °C; common practice, no source. Shared by a pair measured in the
+/// same room on the same day.
 const TEMPERATURE_K: f64 = 3.0;
-/// Two-sided 95 % of a normal error; scatter is pooled over hundreds of degrees of freedom.
-const COVERAGE_FACTOR: f64 = 1.96;
 /// Step of numeric derivatives of the figures, in logarithms.
 const STEP: f64 = 1e-4;
 
@@ -34,6 +34,14 @@ pub struct ParameterSource {
     pub common: bool,
     /// Root of a covariance: each row is an independent change of the parameters.
     pub changes: Vec<Vec<f64>>,
+    /// How well its size is known: degrees of freedom, infinite for limits that are stated.
+    pub degrees_of_freedom: f64,
+}
+
+impl ParameterSource {
+    fn new(name: &'static str, common: bool, changes: Vec<Vec<f64>>, degrees_of_freedom: f64) -> Self {
+        ParameterSource { name, common, changes, degrees_of_freedom }
+    }
 }
 
 /// Everything that makes the fitted parameters uncertain.
@@ -69,19 +77,22 @@ pub fn collect(
     repeat: &[Vec<f64>],
 ) -> FitBudget {
     let fit = &choice.best;
-    let noise = ParameterSource { name: "noise", common: false, changes: noise_changes(fit, points) };
+    let noise = ParameterSource::new("noise", false, noise_changes(fit, points), f64::INFINITY);
     let mut sources = vec![noise];
     for source in jig_sources {
         let change: Vec<Complex64> =
             points.iter().map(|p| jig.change_ohm(p.frequency_hz, p.z_ohm, &source.shift)).collect();
-        sources.push(ParameterSource { name: source.name, common: true, changes: vec![fit.parameter_change(&change)] });
+        sources.push(ParameterSource::new(source.name, true, vec![fit.parameter_change(&change)], f64::INFINITY));
     }
     sources.push(temperature(fit));
     if fit.excess > 0.0 {
-        sources.push(ParameterSource { name: "misfit", common: false, changes: misfit_changes(fit, points) });
+        let changes = misfit_changes(fit, points);
+        let freedom = (2.0 * changes.len() as f64 - fit.sensitivity.rows() as f64).max(1.0);
+        sources.push(ParameterSource::new("misfit", false, changes, freedom));
     }
     if repeat.len() > 1 {
-        sources.push(ParameterSource { name: "repeat", common: false, changes: repeat_changes(repeat) });
+        let freedom = repeat.len() as f64 - 1.0;
+        sources.push(ParameterSource::new("repeat", false, repeat_changes(repeat), freedom));
     }
     sources.retain(|s| s.changes.iter().flatten().any(|c| *c != 0.0));
     let mut models = Vec::new();
@@ -99,6 +110,7 @@ pub fn figures(choice: &Choice, budget: &FitBudget) -> BTreeMap<String, Figure> 
     let slopes = slopes(circuit);
     let one = |(name, value): (&'static str, f64), slope: &Vec<f64>| {
         let mut out = Budget::new(value);
+        let mut parts = Vec::new();
         for source in &budget.sources {
             let effects: Vec<f64> = source.changes.iter().map(|c| dot(slope, c)).collect();
             let effect = match effects.as_slice() {
@@ -107,16 +119,29 @@ pub fn figures(choice: &Choice, budget: &FitBudget) -> BTreeMap<String, Figure> 
             };
             if effect != 0.0 {
                 out.add(source.name, effect, source.common);
+                parts.push((effect.abs(), source.degrees_of_freedom));
             }
         }
         for (source, differences) in &budget.models {
             if let Some(difference) = differences.get(name) {
                 out.add(source, *difference, false);
+                parts.push((*difference, f64::INFINITY));
             }
         }
-        (name.to_owned(), Figure::from_budget(out, COVERAGE_FACTOR))
+        out.degrees_of_freedom = effective_degrees_of_freedom(&parts);
+        let factor = coverage_factor(out.degrees_of_freedom);
+        (name.to_owned(), Figure::from_budget(out, factor))
     };
     figures_of(circuit).into_iter().zip(&slopes).map(|(f, s)| one(f, s)).collect()
+}
+
+/// Two-sided 95 %: Student's t for the freedom of the whole; scatter is pooled over hundreds of degrees of freedom and
+/// counts as well known.
+fn coverage_factor(degrees_of_freedom: f64) -> f64 {
+    match degrees_of_freedom {
+        dof if dof < 1e4 => student_t(0.975, dof.max(1.0)),
+        _ => 1.96,
+    }
 }
 
 /// Standard uncertainty of the fitted modulus at `hz`, in Ω.
@@ -187,7 +212,7 @@ fn temperature(fit: &FittedCircuit) -> ParameterSource {
     let mut change = vec![0.0; fit.sensitivity.rows()];
     change[2] = COPPER_PER_KELVIN * TEMPERATURE_K;
     change[3] = COPPER_PER_KELVIN * TEMPERATURE_K;
-    ParameterSource { name: "temperature", common: true, changes: vec![change] }
+    ParameterSource::new("temperature", true, vec![change], f64::INFINITY)
 }
 
 fn misfit_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>> {

@@ -54,11 +54,19 @@ pub fn analyse(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Reading, Se
     if measured.inverted {
         reading.chosen.insert("driver_channel".to_owned(), "inverted".to_owned());
     }
+    if let Some(ohm) = setup.output_resistance_ohm {
+        // It lies before both nodes and takes no part in their ratio.
+        reading.chosen.insert("output_resistance_ohm".to_owned(), ohm.to_string());
+    }
     for (notice, doubtful) in &measured.warnings {
         reading.warn(notice.clone(), *doubtful);
     }
     if let Err(notice) = read(setup, &measured, band, &mut reading) {
+        // Evidence stays, figures do not: neither the fit's nor those read off the curve.
         reading.values.clear();
+        reading.alongside.clear();
+        reading.curves.remove("fit");
+        reading.curves.remove("residual");
         reading.outcome = crate::signal::reading::Outcome::Refused;
         reading.refusal = Some(*notice);
     }

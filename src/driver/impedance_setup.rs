@@ -5,6 +5,9 @@ use crate::electrical::calibration::RESISTOR_RELATIVE_UNCERTAINTY;
 use crate::signal::role_take::{RoleTake, SetupError};
 use serde::{Deserialize, Serialize};
 
+/// Lowest frequency that a band may begin with: no sound card reaches lower.
+const LOWEST_HZ: f64 = 0.1;
+
 /// Voice-coil model as asked for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
@@ -96,16 +99,14 @@ impl ImpedanceSetup {
     /// [`SetupError`] naming the field: a value that no jig has, a channel that a take has not, a role that the check
     /// does not know, a missing or superfluous value of a take, no take of the driver.
     pub fn check(&self, takes: &[RoleTake]) -> Result<(), SetupError> {
-        positive("series_resistor_ohm", Some(self.series_resistor_ohm), 1e-2, 1e6)?;
-        positive("series_resistor_relative_uncertainty", self.series_resistor_relative_uncertainty, 0.0, 0.5)?;
-        positive("input_resistance_ohm", self.input_resistance_ohm, 1.0, 1e9)?;
-        positive("output_resistance_ohm", self.output_resistance_ohm, 0.0, 1e6)?;
+        within("series_resistor_ohm", Some(self.series_resistor_ohm), 1e-2, 1e6)?;
+        within("series_resistor_relative_uncertainty", self.series_resistor_relative_uncertainty, 0.0, 0.5)?;
+        within("input_resistance_ohm", self.input_resistance_ohm, 1.0, 1e9)?;
+        within("output_resistance_ohm", self.output_resistance_ohm, 0.0, 1e6)?;
         if let Some([low, high]) = self.band_hz {
-            if !(low > 0.0 && high > low && high.is_finite()) {
-                return Err(SetupError::new(
-                    "band_hz",
-                    "two frequencies in Hz are wanted, the lower one above 0 first",
-                ));
+            if !(low >= LOWEST_HZ && high > low && high.is_finite()) {
+                let wanted = format!("two frequencies in Hz are wanted, the lower one first and at least {LOWEST_HZ}");
+                return Err(SetupError::new("band_hz", &wanted));
             }
         }
         if self.source_channel == self.driver_channel {
@@ -113,6 +114,11 @@ impl ImpedanceSetup {
         }
         for (i, take) in takes.iter().enumerate() {
             self.check_take(i, take)?;
+            let again = takes[..i].iter().any(|earlier| earlier.role == take.role);
+            if again && ["same_node", "short", "open"].contains(&take.role.as_str()) {
+                let wanted = format!("one take of role {} is wanted, this is the second", take.role);
+                return Err(SetupError::new(&format!("takes[{i}].role"), &wanted));
+            }
         }
         if takes.iter().any(|t| t.role == "driver") {
             Ok(())
@@ -132,7 +138,7 @@ impl ImpedanceSetup {
             ("known_resistor", None) => {
                 return Err(SetupError::new(&field("resistor_ohm"), "the known resistor in ohms is wanted"));
             }
-            ("known_resistor", ohm) => positive(&field("resistor_ohm"), ohm, 1e-2, 1e6)?,
+            ("known_resistor", ohm) => within(&field("resistor_ohm"), ohm, 1e-2, 1e6)?,
             (_, Some(_)) => {
                 return Err(SetupError::new(&field("resistor_ohm"), "belongs to the role known_resistor only"));
             }
@@ -142,6 +148,9 @@ impl ImpedanceSetup {
             if given {
                 return Err(SetupError::new(&field(name), "is of no use in an impedance check"));
             }
+        }
+        if !take.set_aside.is_empty() {
+            return Err(SetupError::new(&field("set_aside"), "is of no use in an impedance check: it numbers knocks"));
         }
         for (name, channel) in [("source_channel", self.source_channel), ("driver_channel", self.driver_channel)] {
             if take.take.channel(channel).is_none() {
@@ -154,12 +163,11 @@ impl ImpedanceSetup {
     }
 }
 
-/// An error unless the value, where given, is above `low` (or equal) and at most `high`, and not 0 or below.
-fn positive(field: &str, value: Option<f64>, low: f64, high: f64) -> Result<(), SetupError> {
+/// An error unless the value, where given, lies from `low` to `high`.
+fn within(field: &str, value: Option<f64>, low: f64, high: f64) -> Result<(), SetupError> {
     match value {
-        Some(v) if !(v > 0.0 && v >= low && v <= high) => {
-            let least = if low > 0.0 { format!("{low}") } else { "above 0".to_owned() };
-            Err(SetupError::new(field, &format!("a number from {least} to {high} is wanted, not {v}")))
+        Some(v) if !(low..=high).contains(&v) => {
+            Err(SetupError::new(field, &format!("a number from {low} to {high} is wanted, not {v}")))
         }
         _ => Ok(()),
     }
@@ -203,6 +211,11 @@ mod tests {
         assert_eq!(field_of(&good, &[take("driver", 2), take("speech", 2)]), "takes[1].role");
         assert_eq!(field_of(&good, &[take("known_resistor", 2)]), "takes[0].resistor_ohm");
         assert_eq!(field_of(&good, &[take("driver", 1)]), "driver_channel");
+        assert_eq!(with(|s| s.band_hz = Some([5e-324, 100.0])), "band_hz");
+        assert_eq!(field_of(&good, &[take("driver", 2), take("short", 2), take("short", 2)]), "takes[2].role");
+        let mut ideal = good.clone();
+        (ideal.output_resistance_ohm, ideal.series_resistor_relative_uncertainty) = (Some(0.0), Some(0.0));
+        assert_eq!(ideal.check(&[take("driver", 2)]), Ok(()));
         let mut loaded = take("driver", 2);
         loaded.load_ohm = Some(47.0);
         assert_eq!(field_of(&good, &[loaded]), "takes[0].load_ohm");

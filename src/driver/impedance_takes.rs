@@ -4,6 +4,7 @@ use super::impedance_setup::ImpedanceSetup;
 use crate::electrical::calibration::{calibrate, Calibrated, JigTakes};
 use crate::electrical::foreign_ratio::{noise_ratio, sweep_ratio};
 use crate::electrical::impedance::ImpedancePoint;
+use crate::electrical::jig::Track;
 use crate::electrical::periodic_ratio::periodic_ratio;
 use crate::electrical::plausibility;
 use crate::electrical::ratio::{Method, RatioCurve};
@@ -39,20 +40,20 @@ pub fn measure(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Measured, B
     let mut warnings = Vec::new();
     let mut jig_takes = JigTakes::default();
     let mut curves = Vec::new();
-    for take in takes {
-        let (source, driver) = channels(setup, take);
-        if take.role == "driver" {
-            curves.push(driver_ratio(setup, take, source, driver, &mut warnings)?);
-        } else {
-            calibration_take(take, source, driver, &mut jig_takes)?;
-        }
+    for take in takes.iter().filter(|t| t.role == "driver") {
+        curves.push(driver_ratio(setup, take, &mut warnings)?);
     }
-    let inverted = curves.iter().all(plausibility::inverted);
-    if inverted {
-        curves.iter_mut().flat_map(|c| &mut c.lines).for_each(|l| l.ratio = -l.ratio);
+    // Each take by itself: a plug may have been turned between two of them.
+    let turned: Vec<bool> = curves.iter().map(plausibility::inverted).collect();
+    let inverted = turned.contains(&true);
+    curves.iter_mut().zip(&turned).filter(|(_, turned)| **turned).for_each(|(c, _)| c.turn());
+    for take in takes.iter().filter(|t| t.role != "driver") {
+        let curve = calibration_ratio(setup, take, inverted, &mut warnings)?;
+        keep_calibration(take, &curve, &mut jig_takes);
     }
+    let gain = jig_takes.same_node.as_ref().map_or(1.0, Track::middle_modulus);
     for curve in &curves {
-        if let Some(fault) = plausibility::ratio_fault(curve, setup.series_resistor_ohm) {
+        if let Some(fault) = plausibility::ratio_fault(curve, gain, setup.series_resistor_ohm) {
             return Err(Box::new(fault));
         }
     }
@@ -77,10 +78,9 @@ fn channels<'a>(setup: &ImpedanceSetup, take: &'a RoleTake) -> (&'a [f64], &'a [
 fn driver_ratio(
     setup: &ImpedanceSetup,
     take: &RoleTake,
-    source: &[f64],
-    driver: &[f64],
     warnings: &mut Vec<(Notice, bool)>,
 ) -> Result<RatioCurve, Box<Notice>> {
+    let (source, driver) = channels(setup, take);
     let health = assess_channels(&take.take, &[setup.source_channel, setup.driver_channel]);
     let broken = health.notices.iter().any(|n| n.code == Code::Gap);
     for notice in health.notices {
@@ -184,21 +184,46 @@ fn ratio_of(take: &RoleTake, source: &[f64], driver: &[f64]) -> Result<RatioCurv
 /// A take shorter than this holds no two periods of anything useful at 20 Hz.
 const SHORTEST_S: f64 = 1.5;
 
-fn calibration_take(
+/// Ratio of a calibration take, turned upright where the driver channel comes in upside down.
+fn calibration_ratio(
+    setup: &ImpedanceSetup,
     take: &RoleTake,
-    source: &[f64],
-    driver: &[f64],
-    jig_takes: &mut JigTakes,
-) -> Result<(), Box<Notice>> {
-    let curve = ratio_of(take, source, driver)?;
+    inverted: bool,
+    warnings: &mut Vec<(Notice, bool)>,
+) -> Result<RatioCurve, Box<Notice>> {
+    let (source, driver) = channels(setup, take);
+    let health = assess_channels(&take.take, &[setup.source_channel, setup.driver_channel]);
+    for notice in health.notices.into_iter().filter(|n| !belongs_to(&take.role, n.code)) {
+        match severity(&notice, take.take.len()) {
+            Severity::Refuses => return Err(Box::new(notice)),
+            Severity::Doubtful => warnings.push((notice, true)),
+            Severity::Told => {}
+        }
+    }
+    let mut curve = ratio_of(take, source, driver)?;
+    // A short leaves so little that its own sign may be noise: there the driver takes decide.
+    if if take.role == "short" { inverted } else { plausibility::inverted(&curve) } {
+        curve.turn();
+    }
     let fault = match take.role.as_str() {
         "same_node" => plausibility::one_clip_fault(&curve),
         "short" => plausibility::short_fault(&curve),
+        "open" => plausibility::open_fault(&curve),
         _ => None,
     };
-    if let Some(fault) = fault {
-        return Err(Box::new(fault));
+    fault.map_or(Ok(curve), |fault| Err(Box::new(fault)))
+}
+
+/// What would be a fault with a driver is what these takes are made for.
+fn belongs_to(role: &str, code: Code) -> bool {
+    match role {
+        "same_node" | "open" => code == Code::SameChannels,
+        "short" => matches!(code, Code::DeadChannel | Code::Silent),
+        _ => false,
     }
+}
+
+fn keep_calibration(take: &RoleTake, curve: &RatioCurve, jig_takes: &mut JigTakes) {
     let track = curve.track(CALIBRATION_BIN);
     match (take.role.as_str(), take.resistor_ohm) {
         ("same_node", _) => jig_takes.same_node = Some(track),
@@ -207,7 +232,6 @@ fn calibration_take(
         (_, Some(ohm)) => jig_takes.known_resistors.push((ohm, track)),
         _ => {}
     }
-    Ok(())
 }
 
 /// A known resistor further off than ten per cent is another resistor; further than four deviations makes doubtful.

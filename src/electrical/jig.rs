@@ -32,6 +32,12 @@ impl Track {
         }
     }
 
+    /// Median modulus; 1 for an empty track.
+    pub fn middle_modulus(&self) -> f64 {
+        let modulus: Vec<f64> = self.points.iter().map(|p| p.1.norm()).collect();
+        crate::math::robust::median(&modulus).unwrap_or(1.0)
+    }
+
     /// All points as (Hz, value, expected |error|²).
     pub fn points(&self) -> &[(f64, Complex64, f64)] {
         &self.points

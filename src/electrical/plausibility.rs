@@ -37,9 +37,10 @@ fn mean(samples: &[f64]) -> f64 {
     samples.iter().sum::<f64>() / samples.len() as f64
 }
 
-/// What the ratio gives away. `series_resistor_ohm` as stated.
-pub fn ratio_fault(curve: &RatioCurve, series_resistor_ohm: f64) -> Option<Notice> {
-    let modulus: Vec<f64> = curve.lines.iter().map(|l| l.ratio.norm()).collect();
+/// What the ratio gives away. `gain` is the driver channel's gain over the source channel's where it is known (else 1),
+/// `series_resistor_ohm` as stated.
+pub fn ratio_fault(curve: &RatioCurve, gain: f64, series_resistor_ohm: f64) -> Option<Notice> {
+    let modulus: Vec<f64> = curve.lines.iter().map(|l| l.ratio.norm() / gain).collect();
     let middle = median(modulus.iter().copied())?;
     let louder = modulus.iter().filter(|m| **m > 1.0).count() as f64 / modulus.len() as f64;
     if middle > 1.04 && louder > 0.75 {
@@ -51,7 +52,7 @@ pub fn ratio_fault(curve: &RatioCurve, series_resistor_ohm: f64) -> Option<Notic
         return Some(Notice::new(Code::OpenCircuit, &[("impedance_ohm", ohm)]));
     }
     let impedance = |h: Complex64| (h * series_resistor_ohm / (1.0 - h)).norm();
-    let ohm = median(curve.lines.iter().map(|l| impedance(l.ratio)))?;
+    let ohm = median(curve.lines.iter().map(|l| impedance(l.ratio / gain)))?;
     if ohm < SHORTED_OHM {
         return Some(Notice::new(Code::ShortCircuit, &[("impedance_ohm", ohm)]));
     }
@@ -74,6 +75,12 @@ pub fn one_clip_fault(curve: &RatioCurve) -> Option<Notice> {
 pub fn short_fault(curve: &RatioCurve) -> Option<Notice> {
     let middle = median(curve.lines.iter().map(|l| l.ratio.norm()))?;
     (middle > 0.1).then(|| Notice::new(Code::NotShorted, &[("difference_db", 20.0 * middle.log10())]))
+}
+
+/// A take with nothing in the driver's place of which a tenth is missing: something is still connected.
+pub fn open_fault(curve: &RatioCurve) -> Option<Notice> {
+    let middle = median(curve.lines.iter().map(|l| l.ratio.norm()))?;
+    (middle < 0.9).then(|| Notice::new(Code::NotOpen, &[("difference_db", 20.0 * middle.max(1e-9).log10())]))
 }
 
 fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
@@ -102,7 +109,7 @@ mod tests {
     }
 
     fn code(curve: &RatioCurve, r: f64) -> Option<Code> {
-        ratio_fault(curve, r).map(|n| n.code)
+        ratio_fault(curve, 1.0, r).map(|n| n.code)
     }
 
     #[test]
@@ -115,6 +122,11 @@ mod tests {
         assert_eq!(code(&curve(|_| 0.07 / 10.07), 10.0), Some(Code::ShortCircuit));
         assert!(inverted(&curve(|hz| -divider(10.0)(hz))) && !inverted(&curve(divider(10.0))));
         assert!(one_clip_fault(&curve(divider(10.0))).is_some() && one_clip_fault(&curve(|_| 0.9)).is_none());
+        assert!(open_fault(&curve(divider(10.0))).is_some() && open_fault(&curve(|_| 0.98)).is_none());
+        // 2 dB more gain in the driver channel is no swap once it is known.
+        let louder = curve(|hz| 1.26 * divider(0.6)(hz));
+        assert_eq!(code(&louder, 0.6), Some(Code::SwappedChannels));
+        assert_eq!(ratio_fault(&louder, 1.26, 0.6), None);
         assert!(short_fault(&curve(divider(10.0))).is_some() && short_fault(&curve(|_| 0.007)).is_none());
     }
 

@@ -69,6 +69,11 @@ impl RatioCurve {
         RatioCurve { lines: Vec::new(), method, averages, set_aside: 0, slips: 0, snr_db: 0.0 }
     }
 
+    /// Turns the driver channel upside down.
+    pub fn turn(&mut self) {
+        self.lines.iter_mut().for_each(|l| l.ratio = -l.ratio);
+    }
+
     /// Weighted means in bins of `share` of the frequency, as a track for calibrations.
     pub fn track(&self, share: f64) -> Track {
         let as_points: Vec<ImpedancePoint> = self

@@ -38,6 +38,7 @@ pub enum Code {
     TooFewChannels,
     NotOneClip,
     NotShorted,
+    NotOpen,
     CrumblingFoam,
     LightWeight,
     HeavyWeight,

@@ -49,6 +49,7 @@ fn of(code: Code) -> Words {
         Code::TooFewChannels => TOO_FEW_CHANNELS,
         Code::NotOneClip => NOT_ONE_CLIP,
         Code::NotShorted => NOT_SHORTED,
+        Code::NotOpen => NOT_OPEN,
         Code::CrumblingFoam => CRUMBLING_FOAM,
         Code::LightWeight => LIGHT_WEIGHT,
         Code::HeavyWeight => HEAVY_WEIGHT,
@@ -225,6 +226,13 @@ const NOT_ONE_CLIP: Words = Words {
         "Their levels differ by {|difference_db} dB; 3 dB is allowed.",
     ],
     remedy: &["Put both input leads on the source side of the resistor, set both gain knobs alike, then play again."],
+};
+const NOT_OPEN: Words = Words {
+    message: &[
+        "Something is still connected in the driver's place.",
+        "The driver's input stands {|difference_db} dB below the source; with nothing there it is less than 1 dB.",
+    ],
+    remedy: &["Take the driver and every resistor off the two leads, then play again."],
 };
 const NOT_SHORTED: Words = Words {
     message: &[
