@@ -26,7 +26,8 @@ const STAGES = [
 ];
 
 function goldenChecks() {
-  return matching('tests/golden', /^(make|check)_.*\.py$/).map((file) => `"${python}" ${file} --check`).join(' && ');
+  const files = [...matching('tests/golden', /^(make|check)_.*\.py$/), 'tests/wav_corpus/generate.py'];
+  return files.map((file) => `"${python}" ${file} --check`).join(' && ');
 }
 
 function nodeTests(folder) {

@@ -61,10 +61,25 @@ pub struct Notice {
 }
 
 impl Notice {
-    /// A notice with the numbers that decided; sentences come from the sentence file.
+    /// A notice with the numbers that decided; sentences come from the sentence file. A number that is not finite says
+    /// nothing and JSON cannot hold it: it is left out, and with it the part of the sentence that asks for it.
     pub fn new(code: Code, numbers: &[(&str, f64)]) -> Self {
-        let numbers: BTreeMap<String, f64> = numbers.iter().map(|(k, v)| ((*k).to_owned(), *v)).collect();
+        let finite = numbers.iter().filter(|(_, v)| v.is_finite());
+        let numbers: BTreeMap<String, f64> = finite.map(|(k, v)| ((*k).to_owned(), *v)).collect();
         let (message, remedy) = sentences::words(code, &numbers);
         Notice { code, message, remedy, numbers }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_that_are_not_finite_are_left_out() {
+        let numbers = [("snr_db", f64::NAN), ("wanted_db", 20.0), ("lines", f64::INFINITY)];
+        let notice = Notice::new(Code::Noise, &numbers);
+        assert_eq!(notice.numbers, BTreeMap::from([("wanted_db".to_owned(), 20.0)]));
+        assert_eq!(notice.message, "Noise is large against the signal. 20 dB is wanted.");
     }
 }

@@ -111,7 +111,13 @@ const SWAPPED_CHANNELS: Words = Words {
     remedy: &["Swap the two input plugs, or swap the channels in the setup."],
 };
 const GAIN_RIDING: Words = Words {
-    message: &["The input gain was riding.", "It moved by {|change_db} dB; {allowed_db} dB is allowed.", "Two tones 20 dB apart came back {apart_db} dB apart.", "The noise after a knock differs by {noise_after_over_before_db} dB from that before; {allowed_db} dB is allowed.", "Strong rings die {decay_faster_when_strong_percent} % faster than weak ones, as they do where the gain is pulled down."],
+    message: &[
+        "The input gain was riding.",
+        "It moved by {|change_db} dB; {allowed_db} dB is allowed.",
+        "Two tones 20 dB apart came back {apart_db} dB apart.",
+        "Noise after a knock is {noise_after_over_before_db} dB off that before; {allowed_db} dB is allowed.",
+        "Strong rings die {decay_faster_when_strong_percent} % faster than weak ones: the gain is pulled down.",
+    ],
     remedy: &["Switch off automatic gain, noise suppression and sound effects for this input, then take it again."],
 };
 const HUM: Words = Words {
@@ -274,7 +280,6 @@ const SECOND_MODE: Words = Words {
 const FRICTION: Words = Words {
     message: &[
         "The ring dies faster the smaller it gets: something rubs.",
-        "The friction is about {friction_n} N.",
         "Q falls from {q_at_full_amplitude} at the top to {q_at_a_third} at a third of it.",
         "The sign is {statistic} strong; chance gives less than {limit}.",
     ],
@@ -332,8 +337,18 @@ const CONTRADICTION: Words = Words {
     remedy: &["Check the values typed and that nothing else moved between the takes, then take them again in one go."],
 };
 const MODEL_MISFIT: Words = Words {
-    message: &["This does not follow the model of a single driver.", "The fit misses it by {%relative_misfit} %.", "The miss lies at {frequency_hz} Hz.", "{%energy_share_of_free_motion} % of the sound is the free ring of a cone; {%share_at_least} % is wanted.", "The others ring at {others_ring_at_hz} Hz.", "{knocks_set_aside} knocks were set aside for it."],
-    remedy: &["Free the vent, hold the frame, move other drivers away, and keep quiet; a driver in a box has a curve of its own."],
+    message: &[
+        "This does not follow the model of a single driver.",
+        "The fit misses it by {%relative_misfit} %.",
+        "The miss lies at {frequency_hz} Hz.",
+        "{%energy_share_of_free_motion} % of the sound is the free ring of a cone; {%share_at_least} % is wanted.",
+        "The others ring at {others_ring_at_hz} Hz.",
+        "{knocks_set_aside} knocks were set aside for it.",
+    ],
+    remedy: &[
+        "Free the vent, hold the frame, move other drivers away, and keep quiet.",
+        "A driver in a box has a curve of its own.",
+    ],
 };
 const BAND_TOO_NARROW: Words = Words {
     message: &[

@@ -69,7 +69,7 @@ test('the knock example gives a reading', () => {
   const result = JSON.parse(stdout);
   isContract(result, 'knock');
   assert.notEqual(result.outcome, 'refused');
-  // Ten times what the design wants of a good take: this test is about the road, accuracy is tested elsewhere.
+  // Ten times the goal of the accuracy table for a good take: this test is about the road, accuracy is tested elsewhere.
   near(result, 'f_s_hz', 0.005);
   near(result, 'q_ms', 0.03);
   near(result, 'q_ts', 0.05);

@@ -198,12 +198,13 @@ pub(super) fn full_scale_v(past: &Past) -> Option<f64> {
     Some(read_v * 10f64.powf(-VOLTS_TONE_DBFS / 20.0))
 }
 
-/// Where the person stands: the last answer about the attitude.
+/// How the driver was held, by the last answer; without one nothing is claimed.
 pub(super) fn attitude_words(past: &Past) -> &'static str {
     match past.answer("bench_card", "attitude") {
         Some(Answer::Text(id)) if id == "face_up" => "face up",
         Some(Answer::Text(id)) if id == "face_down" => "face down",
-        _ => "upright",
+        Some(Answer::Text(id)) if id == "vertical" => "upright",
+        _ => "attitude not noted",
     }
 }
 

@@ -68,7 +68,7 @@ fn circumstances(bench: &ImpedanceBench, past: &Past) -> String {
         }
         None => format!("a peak of {}\u{a0}dB below full scale", three_digits(-level_dbfs)),
     };
-    format!("Taken {}, through {}, at {level}.", attitude_words(past), ohm_words(bench.series_resistor_ohm))
+    format!("Taken through {}, at {level}, {}.", ohm_words(bench.series_resistor_ohm), attitude_words(past))
 }
 
 fn suggestions(bench: &ImpedanceBench, past: &Past, reading: &ReadingNote) -> Vec<Choice> {

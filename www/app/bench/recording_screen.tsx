@@ -13,6 +13,7 @@ import { checkWords, recordingWords as w } from '../words/check';
 import { without } from './analysis';
 import { FIELDS } from './bench_fields';
 import { analyse, readWav, type CheckName } from './core_calls';
+import { ExtrasForm, extrasFaulty, extrasFields, startExtras } from './recording_extras';
 import { standardFromTolerance } from './setup_screen';
 import { setupWithTakes } from './analysis';
 
@@ -38,6 +39,7 @@ export function RecordingScreen() {
   const [channels, setChannels] = useState<[number, number]>([1, 2]);
   const [part, setPart] = useState('');
   const [numbers, setNumbers] = useState(() => ({ seriesResistorOhm: startNumber(FIELDS.seriesResistorOhm, undefined), tolerancePercent: startNumber(FIELDS.tolerancePercent, 1), inputResistanceOhm: startNumber(FIELDS.inputResistanceOhm, undefined), rEOhm: startNumber(FIELDS.rEOhm, undefined), diameter: startNumber(DIAMETER, undefined) }));
+  const [extras, setExtras] = useState(startExtras);
   const [insist, setInsist] = useState(false);
   const [working, setWorking] = useState('');
   const [fault, setFault] = useState('');
@@ -65,12 +67,12 @@ export function RecordingScreen() {
 
   const faulty =
     check === 'impedance'
-      ? numbers.seriesResistorOhm.faulty || numbers.tolerancePercent.faulty || files.some((f) => f.role === 'known_resistor' && f.resistor.faulty)
+      ? extrasFaulty(extras) || numbers.seriesResistorOhm.faulty || numbers.tolerancePercent.faulty || files.some((f) => f.role === 'known_resistor' && f.resistor.faulty)
       : numbers.inputResistanceOhm.faulty || numbers.rEOhm.faulty || numbers.diameter.faulty || files.some((f) => f.load.faulty || f.mass.faulty);
 
   const setup = () =>
     check === 'impedance'
-      ? without({ check, series_resistor_ohm: numbers.seriesResistorOhm.value, series_resistor_relative_uncertainty: standardFromTolerance(numbers.tolerancePercent.value), source_channel: channels[0], driver_channel: channels[1] })
+      ? without({ check, series_resistor_ohm: numbers.seriesResistorOhm.value, series_resistor_relative_uncertainty: standardFromTolerance(numbers.tolerancePercent.value), source_channel: channels[0], driver_channel: channels[1], ...extrasFields(extras) })
       : without({ check, sensor, channel: channels[0], r_e_ohm: numbers.rEOhm.value, input_resistance_ohm: sensor === 'coil' ? numbers.inputResistanceOhm.value : undefined, effective_diameter_m: numbers.diameter.value });
 
   const run = async () => {
@@ -138,6 +140,7 @@ export function RecordingScreen() {
                       </>
                     )}
                   </div>
+                  {check === 'impedance' && <ExtrasForm extras={extras} insist={insist} onChange={setExtras} />}
                 </>
               )}
             </div>

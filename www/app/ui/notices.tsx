@@ -47,7 +47,11 @@ export function Notices({ notices }: { notices: Notice[] }) {
 function NumbersLine({ notice }: { notice: Notice }) {
   const rows = Object.entries(notice.numbers).map(([name, value]) => numberRow(name, value ?? NaN));
   if (rows.length === 0) return null;
-  return <p class="numbers">{rows.map((row) => `${row.label}: ${row.value}`).join('; ')}</p>;
+  return (
+    <p class="numbers">
+      <Rich text={rows.map((row) => `${row.label}: ${row.value}`).join('; ')} />
+    </p>
+  );
 }
 
 /** The first sentence is said large, the others small. */
@@ -68,7 +72,9 @@ export function NumbersList({ notice }: { notice: Notice }) {
     <dl class={`numbers-list ${rows.length > 1 ? 'pairs' : ''}`}>
       {rows.map((row) => (
         <div key={row.label}>
-          <dt>{row.label}</dt>
+          <dt>
+            <Rich text={row.label} />
+          </dt>
           <dd>{row.value}</dd>
         </div>
       ))}

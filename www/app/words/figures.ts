@@ -9,7 +9,7 @@ export interface FigureWords {
 
 const of = (symbol: string | undefined, label: string, unit = '', scale = 1): FigureWords => ({ symbol, label, unit, scale });
 
-const FIGURES: Record<string, FigureWords> = {
+export const FIGURES: Record<string, FigureWords> = {
   f_s_hz: of('f_s', 'resonance', 'Hz'),
   q_ms: of('q_ms', 'mechanical'),
   q_es: of('q_es', 'electrical'),
@@ -71,32 +71,27 @@ export function columnWords(name: string): string {
   return unit ? `${label}, ${unit}` : label;
 }
 
-const SOURCES: Record<string, string> = {
-  noise: 'noise (scatter between periods)',
-  scatter: 'scatter between knocks',
+/** By the names that the core puts into its budgets; a test reads them from its source. */
+export const SOURCES: Record<string, string> = {
+  noise: 'noise, by the scatter',
+  repeat: 'scatter from take to take',
+  misfit: 'what the fit leaves over',
+  coil_model: 'choice of the coil model',
+  suspension_model: 'choice of the suspension model',
+  suspension_creep: 'creep of the suspension',
+  temperature: 'temperature of the coil',
   series_resistor: 'the known resistor',
   gain_match: 'match of the two inputs',
   leads: 'leads and clips',
   input_loading: 'loading by the inputs',
   input_resistance: 'resistance of the input',
-  input_poles: 'coupling of the input',
-  temperature: 'temperature of the coil',
-  level: 'level and travel',
-  coil_model: 'choice of the coil model',
-  load_resistor: 'the load resistor',
-  added_mass: 'the weight on the cone',
-  misfit: 'what the fit leaves over',
-  repeat: 'repetition of the take',
-  suspension_model: 'choice of the suspension model',
-  suspension_creep: 'creep of the suspension',
-  r_e: 'DC resistance of the coil',
-  load_tolerance: 'the load resistor',
-  effective_diameter: 'effective diameter',
-  air: 'temperature and pressure of the air',
   input_pole: 'coupling of the input',
+  amplitude: 'change with the size of the ring',
+  load_tolerance: 'the resistor across the terminals',
   weight: 'the weight on the cone',
-  mode: 'second mode',
-  amplitude: 'ring amplitude',
+  r_e: 'DC resistance of the coil',
+  effective_diameter: 'effective diameter of the cone',
+  air: 'temperature and pressure of the air',
 };
 
 export const sourceWords = (source: string) => SOURCES[source] ?? spell(source);

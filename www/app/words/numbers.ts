@@ -1,66 +1,106 @@
 // The numbers of a notice, by name with unit, as rows of words.
 import { fixed, NBSP, significant } from '../ui/format';
-import { figureWords } from './figures';
+import { figureWords, type FigureWords } from './figures';
 
-const LABELS: Record<string, string> = {
-  peak_dbfs: 'Highest level',
-  level_dbfs: 'Level',
-  rms_dbfs: 'Mean level',
-  noise_dbfs: 'Noise',
-  hum_dbfs: 'Hum',
-  step_dbfs: 'Step',
-  snr_db: 'Signal above noise',
-  change_db: 'Changed by',
-  difference_db: 'Difference',
-  excess_db: 'Too much by',
-  wanted_db: 'Wanted',
-  apart_db: 'Apart',
-  below_signal_db: 'Below the signal',
-  noise_after_over_before_db: 'Noise after, over before',
-  hum_hz: 'Hum at',
-  wanted_hz: 'Wanted',
-  f_open_hz: 'Ring, terminals open',
-  f_loaded_hz: 'Ring, with the load',
-  f_without_hz: 'Ring, without the weight',
-  f_with_hz: 'Ring, with the weight',
-  others_ring_at_hz: 'The others ring at',
-  q: 'Q',
-  q_at_least: 'Q wanted at least',
-  q_open: 'Q, terminals open',
-  q_loaded: 'Q, with the load',
-  q_found: 'Q found',
-  q_expected: 'Q expected',
-  q_at_full_amplitude: 'Q at full height',
-  q_at_a_third: 'Q at a third of it',
-  q_ratio: 'Q against each other',
-  wanted_q: 'Q wanted',
-  load_ohm: 'Load',
-  impedance_ohm: 'Impedance read',
-  found_ohm: 'Found',
-  expected_ohm: 'Expected',
-  series_resistor_ohm: 'Known resistor',
-  rate_hz: 'Samples a second',
-  low_hz: 'From',
-  high_hz: 'Up to',
-  duration_s: 'Length',
-  ring_s: 'Ring lasts',
-  ring_at_least_s: 'Wanted at least',
-  time_s: 'At',
-  knocks_wanted: 'Knocks wanted',
-  knocks_set_aside: 'Knocks set aside',
-  energy_share: 'Share of the energy',
-  share_at_least: 'Share wanted at least',
-  longest_zero_run_samples: 'Longest silence, samples',
-  of_cone: 'Weight over moving mass',
-  suggested_g: 'Better, grams',
-  fell_by_db: 'Fell by',
-  allowed_db: 'Allowed',
+/** What a number is, and where the tail of its name does not tell them, its unit and the size of one of it. */
+type NumberWords = string | Pick<FigureWords, 'label' | 'unit' | 'scale'>;
+
+const share = (label: string): NumberWords => ({ label, unit: '%', scale: 1e-2 });
+const percent = (label: string): NumberWords => ({ label, unit: '%', scale: 1 });
+
+/** By the names that the core gives to the numbers of its notices; a test reads them from its source. */
+export const NUMBERS: Record<string, NumberWords> = {
+  // The take.
+  channel: 'Channel',
+  channels: 'Channels there',
+  wanted_channel: 'Channel wanted',
+  take: 'Take',
   clipped_samples: 'Tops cut off',
-  frequency_hz: 'At',
+  peak: share('Highest level, of full scale'),
+  peak_dbfs: 'Highest level',
+  rms_dbfs: 'Mean level',
+  level_dbfs: 'Level of the signal',
+  step_dbfs: 'One step',
+  dc: share('Constant voltage, of full scale'),
+  time_s: 'First break at',
+  breaks: 'Breaks',
+  longest_zero_run_samples: 'Samples at nought in a row',
+  periods_dropped: 'Periods set aside',
+  slips: 'Jumps between periods',
+  duration_s: 'The take lasts',
+  rate_hz: 'Sample rate',
+  wanted_hz: 'Wanted',
+  change_db: 'The gain moved by',
+  apart_db: 'Two tones 20 dB apart came back apart by',
+  allowed_db: 'Allowed',
+  fell_by_db: 'Fell by',
+  hum_hz: 'Hum at',
+  hum_dbfs: 'Hum',
+  hum_over_ring: share('Hum, of the ring'),
+  below_signal_db: 'Below the signal by',
+  snr_db: 'Signal above noise',
+  wanted_db: 'Wanted',
+  lines: 'Lines of the spectrum that can be used',
+  // The jig.
+  series_resistor_ohm: 'Known resistor',
+  found_ohm: 'Found',
+  expected_ohm: 'Stated',
+  deviations: 'Standard deviations off',
+  impedance_ohm: 'Impedance',
+  excess_db: 'Driver above source by',
+  difference_db: 'Driver above source by',
+  // The knock.
   knocks: 'Knocks found',
   wanted: 'Knocks wanted',
-  channel: 'Channel',
+  knocks_wanted: 'Knocks wanted',
+  knocks_set_aside: 'Knocks set aside',
+  sounds_set_aside: 'Sounds set aside',
+  q: 'Q',
+  q_at_least: 'Q, at least wanted',
+  wanted_q: 'Q wanted',
+  ring_s: 'The ring lasts',
+  ring_at_least_s: 'At least wanted',
+  others_ring_at_hz: 'The others ring at',
+  energy_share: share('Share of the energy'),
+  energy_share_of_free_motion: share('Energy in the free ring of a cone'),
+  energy_share_of_one_sinusoid: share('Energy in one ring'),
+  share_at_least: share('At least wanted'),
+  noise_dbfs: 'Noise',
+  noise_over_ring: share('Noise, of the ring'),
+  noise_over_loudest: share('Noise, of the loudest knock'),
+  noise_after_over_before_db: 'Noise after a knock above that before',
+  decay_faster_when_strong_percent: percent('Strong rings die faster by'),
+  q_scatter_percent: percent('Scatter of Q'),
+  noise_explains_percent: percent('Noise explains'),
+  statistic: 'Strength of the sign',
+  q_at_full_amplitude: 'Q at the top',
+  q_at_a_third: 'Q at a third of it',
+  of_cone: share('Weight, of the moving mass'),
+  suggested_g: { label: 'Suggested weight', unit: 'g', scale: 1 },
+  load_ohm: 'Resistor across the terminals',
+  // The reading.
+  frequency_hz: 'At',
+  f_s_hz: 'f_s',
+  r_e_ohm: 'R_e',
+  low_hz: 'From',
+  high_hz: 'To',
+  f_with_hz: 'Resonance with the weight',
+  f_without_hz: 'Resonance without the weight',
+  f_loaded_hz: 'Resonance with the resistor',
+  f_open_hz: 'Resonance with open terminals',
+  q_loaded: 'Q with the resistor',
+  q_open: 'Q with open terminals',
+  q_found: 'Q found',
+  q_expected: 'Q asked for by the other loads',
+  frequency_ratio: 'Frequencies differ by a factor of',
+  q_ratio: 'Qs differ by a factor of',
+  difference: share('They differ by'),
+  allowed: share('Allowed'),
   limit: 'Limit',
+  relative_misfit: share('The fit misses by'),
+  f_s_relative_uncertainty: share('Uncertainty of f_s'),
+  q_relative_uncertainty: share('Uncertainty of Q'),
+  q_ts_relative_uncertainty: share('Uncertainty of Q_ts'),
 };
 
 export interface NumberRow {
@@ -70,10 +110,11 @@ export interface NumberRow {
 
 /** Words for one number of a notice; an unknown name is spelled out with the unit its tail carries. */
 export function numberRow(name: string, value: number): NumberRow {
-  const { label, unit, scale } = figureWords(name);
+  const plain = figureWords(name);
+  const own = NUMBERS[name] ?? plain.label.charAt(0).toUpperCase() + plain.label.slice(1);
+  const { label, unit, scale } = typeof own === 'string' ? { ...plain, label: own } : own;
   const shown = value / scale;
   const text = Number.isInteger(shown) ? fixed(shown, 0) : significant(shown, 3).replace(/(\.\d*?)0+$/, '$1').replace(/\.$/, '');
   const tail = unit === '' ? '' : unit === '°' ? unit : NBSP + unit;
-  const said = LABELS[name] ?? label.charAt(0).toUpperCase() + label.slice(1);
-  return { label: name.endsWith('_dbfs') ? `${said}, from full scale` : said, value: text + tail };
+  return { label: name.endsWith('_dbfs') ? `${label}, from full scale` : label, value: text + tail };
 }

@@ -9,7 +9,7 @@ export const startWords = {
     phone: {
       title: 'Only this phone or laptop',
       does: 'Knock on the cone, heard by the microphone.',
-      gives: 'Gives {f_s} to about 0.4\u00a0%, {q_ms} to 3\u00a0%',
+      gives: 'Gives {f_s} and {q_ms}, less surely',
     },
     cable: {
       title: 'A cable into the input',
