@@ -20,6 +20,8 @@ const KNOWN_WITHIN: f64 = 0.15;
 const UNMATCHED_WITHIN: f64 = 0.6;
 /// Shorted clips leave at most this much of the source's level: 2 Ω of leads behind 18 Ω and more.
 const SHORTED_DB: f64 = -20.0;
+/// An input with a peak above this hears something. Common practice, no source.
+const HEARD_DBFS: f64 = -50.0;
 /// The three, as steps and roles.
 pub(super) const STEPS: [&str; 3] = ["same_node", "known_resistor", "short"];
 
@@ -144,7 +146,7 @@ fn fault(bench: &ImpedanceBench, past: &Past, step: &str, take: &TakeNote) -> Op
         return Some(Notice::new(Code::Clipped, &[("peak_dbfs", source.peak_dbfs.max(driver.peak_dbfs))]));
     }
     if snr(source) < 10.0 {
-        return Some(Notice::new(Code::Silent, &[("peak_dbfs", source.peak_dbfs)]));
+        return Some(no_signal(take, source));
     }
     let ratio_db = ratio_db(source, driver);
     match step {
@@ -154,6 +156,17 @@ fn fault(bench: &ImpedanceBench, past: &Past, step: &str, take: &TakeNote) -> Op
         "short" => (ratio_db > SHORTED_DB).then(|| Notice::new(Code::NotShorted, &[("difference_db", ratio_db)])),
         _ => wrong_known(bench, take.resistor_ohm?, ratio_db, gain_db(bench, past)),
     }
+}
+
+/// The signal is not there: a buffer was lost on the way, or something else is heard, or nothing.
+fn no_signal(take: &TakeNote, source: &ChannelNote) -> Notice {
+    if let Some(gap) = take.notices.iter().find(|n| n.code == Code::Gap) {
+        return gap.clone();
+    }
+    if source.peak_dbfs > HEARD_DBFS {
+        return Notice::new(Code::Noise, &[("snr_db", snr(source))]);
+    }
+    Notice::new(Code::Silent, &[("peak_dbfs", source.peak_dbfs)])
 }
 
 fn ratio_db(source: &ChannelNote, driver: &ChannelNote) -> f64 {
