@@ -1,106 +1,25 @@
 // A recording: WAV files dropped or chosen, what each shows, and then the same analysis as for any take.
 import { useRef, useState } from 'preact/hooks';
-import type { PageTake, TakeUse } from '../core/types.gen';
-import { keepReading, keepTake, loadBench } from '../job/keeping';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Choice, Fault, Select, TextEntry } from '../ui/controls';
 import { useTitle } from '../ui/focus';
 import { fixed, NBSP, significant } from '../ui/format';
-import { NumberEntry, startNumber, type NumberSpec, type NumberState } from '../ui/number_entry';
-import { go, href } from '../ui/route';
-import { benchWords } from '../words/bench';
+import { NumberEntry } from '../ui/number_entry';
+import { href } from '../ui/route';
 import { checkWords, recordingWords as w } from '../words/check';
-import { without } from './analysis';
-import { FIELDS } from './bench_fields';
-import { analyse, readWav, type CheckName } from './core_calls';
-import { ExtrasForm, extrasFaulty, extrasFields, startExtras } from './recording_extras';
-import { standardFromTolerance } from './setup_screen';
-import { setupWithTakes } from './analysis';
-
-interface OpenFile {
-  name: string;
-  take: PageTake;
-  role: string;
-  resistor: NumberState;
-  load: NumberState;
-  mass: NumberState;
-}
-
-const KNOWN: NumberSpec = { label: w.known, unit: 'Ω', low: 0.01, high: 1e5 };
-const LOAD: NumberSpec = { label: w.load, unit: 'Ω', low: 0.1, high: 1e6, optional: true, help: w.loadHelp };
-const MASS: NumberSpec = { label: w.weight, unit: 'g', scale: 1e-3, low: 1e-5, high: 5, optional: true, help: w.weightHelp };
-const DIAMETER: NumberSpec = { label: benchWords.diameter, unit: 'mm', scale: 1e-3, low: 0.01, high: 1, optional: true, help: benchWords.diameterHelp };
+import type { CheckName } from './core_calls';
+import { KNOWN, LOAD, MASS, SPECS, useRecording, type NumberName, type OpenFile, type Recording } from './recording_state';
 
 export function RecordingScreen() {
   const heading = useTitle<HTMLHeadingElement>(w.title);
-  const [files, setFiles] = useState<OpenFile[]>([]);
-  const [check, setCheck] = useState<CheckName>('impedance');
-  const [sensor, setSensor] = useState<'coil' | 'microphone'>('coil');
-  const [channels, setChannels] = useState<[number, number]>([1, 2]);
-  const [part, setPart] = useState('');
-  const [numbers, setNumbers] = useState(() => ({ seriesResistorOhm: startNumber(FIELDS.seriesResistorOhm, undefined), tolerancePercent: startNumber(FIELDS.tolerancePercent, 1), inputResistanceOhm: startNumber(FIELDS.inputResistanceOhm, undefined), rEOhm: startNumber(FIELDS.rEOhm, undefined), diameter: startNumber(DIAMETER, undefined) }));
-  const [extras, setExtras] = useState(startExtras);
-  const [insist, setInsist] = useState(false);
-  const [working, setWorking] = useState('');
-  const [fault, setFault] = useState('');
-  const count = Math.max(1, ...files.map((f) => f.take.channels.length));
-
-  const add = async (list: FileList | File[]) => {
-    setFault('');
-    for (const file of Array.from(list)) {
-      setWorking(w.reading);
-      try {
-        const take = await readWav(new Uint8Array(await file.arrayBuffer()));
-        setFiles((now) => [...now, { name: file.name, take, role: 'driver', resistor: startNumber(KNOWN, undefined), load: startNumber(LOAD, undefined), mass: startNumber(MASS, undefined) }]);
-        if (files.length === 0) {
-          setPart((now) => now || file.name.replace(/\.wav$/i, ''));
-          // One channel can only be a knock; two are most often source and driver.
-          if (take.channels.length === 1) setCheck('knock');
-          void loadBench().then((kept) => kept.seriesResistorOhm && setNumbers((n) => ({ ...n, seriesResistorOhm: startNumber(FIELDS.seriesResistorOhm, kept.seriesResistorOhm) })));
-        }
-      } catch (error) {
-        setFault(`${w.faulty}: ${file.name}. ${error instanceof Error ? error.message : String(error)}`);
-      }
-    }
-    setWorking('');
-  };
-
-  const faulty =
-    check === 'impedance'
-      ? extrasFaulty(extras) || numbers.seriesResistorOhm.faulty || numbers.tolerancePercent.faulty || files.some((f) => f.role === 'known_resistor' && f.resistor.faulty)
-      : numbers.inputResistanceOhm.faulty || numbers.rEOhm.faulty || numbers.diameter.faulty || files.some((f) => f.load.faulty || f.mass.faulty);
-
-  const setup = () =>
-    check === 'impedance'
-      ? without({ check, series_resistor_ohm: numbers.seriesResistorOhm.value, series_resistor_relative_uncertainty: standardFromTolerance(numbers.tolerancePercent.value), source_channel: channels[0], driver_channel: channels[1], ...extrasFields(extras) })
-      : without({ check, sensor, channel: channels[0], r_e_ohm: numbers.rEOhm.value, input_resistance_ohm: sensor === 'coil' ? numbers.inputResistanceOhm.value : undefined, effective_diameter_m: numbers.diameter.value });
-
-  const run = async () => {
-    setInsist(true);
-    if (faulty || working) return;
-    setFault('');
-    setWorking(checkWords.analysing);
-    const partName = part.trim() || checkWords.setup.unnamed;
-    try {
-      const uses: TakeUse[] = [];
-      for (const file of files) uses.push(await keep(file, check, partName));
-      const reading = await analyse(setupWithTakes(setup(), uses), files.map((f) => f.take));
-      const kept = await keepReading({ check, partName, note: '', source: 'recording', takes: uses, setup: setup(), reading });
-      go(href('reading', [kept.id]));
-    } catch (error) {
-      setFault(error instanceof Error ? error.message : String(error));
-    }
-    setWorking('');
-  };
-
-  const change = (i: number, more: Partial<OpenFile>) => setFiles(files.map((f, k) => (k === i ? { ...f, ...more } : f)));
-  const channelOptions = Array.from({ length: count }, (_, i) => ({ id: String(i + 1), label: String(i + 1) }));
+  const recording = useRecording();
+  const { files, wanted, working, fault } = recording;
   return (
     <Page kind="check">
       <Sheet
         card={
           <>
-            <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: part || w.title, check: w.title }} />
+            <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: wanted.part || w.title, check: w.title }} />
             <div class="card-body">
               <div class="instruction">
                 <h1 ref={heading} tabIndex={-1}>
@@ -108,48 +27,16 @@ export function RecordingScreen() {
                 </h1>
                 <p class="detail">{w.note}</p>
               </div>
-              <Drop onFiles={(list) => void add(list)} again={files.length > 0} />
+              <Drop onFiles={(list) => void recording.add(list)} again={files.length > 0} />
               {fault && <Fault text={fault} />}
-              {files.length > 0 && (
-                <>
-                  <Choice legend={w.check} options={Object.entries(w.checks).map(([id, label]) => ({ id, label }))} value={check} onChange={(id) => setCheck(id as CheckName)} />
-                  <ul class="files">
-                    {files.map((file, i) => (
-                      <li key={i}>
-                        <FileRow file={file} check={check} insist={insist} onChange={(more) => change(i, more)} onRemove={() => setFiles(files.filter((_, k) => k !== i))} />
-                      </li>
-                    ))}
-                  </ul>
-                  <div class="fields">
-                    <TextEntry label={checkWords.setup.part} text={part} onText={setPart} />
-                    {check === 'impedance' ? (
-                      <>
-                        {(['seriesResistorOhm', 'tolerancePercent'] as const).map((name) => (
-                          <NumberEntry key={name} spec={FIELDS[name]} insist={insist} state={numbers[name]} onState={(s) => setNumbers({ ...numbers, [name]: s })} />
-                        ))}
-                        <Choice legend={w.sourceChannel} options={channelOptions} value={String(channels[0])} onChange={(id) => setChannels([Number(id), channels[1]])} />
-                        <Choice legend={w.driverChannel} options={channelOptions} value={String(channels[1])} onChange={(id) => setChannels([channels[0], Number(id)])} />
-                      </>
-                    ) : (
-                      <>
-                        <Choice legend={w.sensor} options={Object.entries(w.sensors).map(([id, label]) => ({ id, label }))} value={sensor} onChange={(id) => setSensor(id as 'coil' | 'microphone')} />
-                        <Choice legend={w.channel} options={channelOptions} value={String(channels[0])} onChange={(id) => setChannels([Number(id), channels[1]])} />
-                        {sensor === 'coil' && <NumberEntry spec={FIELDS.inputResistanceOhm} insist={insist} state={numbers.inputResistanceOhm} onState={(s) => setNumbers({ ...numbers, inputResistanceOhm: s })} />}
-                        <NumberEntry spec={FIELDS.rEOhm} insist={insist} state={numbers.rEOhm} onState={(s) => setNumbers({ ...numbers, rEOhm: s })} />
-                        <NumberEntry spec={DIAMETER} insist={insist} state={numbers.diameter} onState={(s) => setNumbers({ ...numbers, diameter: s })} />
-                      </>
-                    )}
-                  </div>
-                  {check === 'impedance' && <ExtrasForm extras={extras} insist={insist} onChange={setExtras} />}
-                </>
-              )}
+              {files.length > 0 && <Asked recording={recording} />}
             </div>
           </>
         }
         stub={
           <>
             <div class="buttons">
-              <Button kind="main" onPress={() => void run()} {...(files.length === 0 ? { notYet: w.noTake } : working ? { notYet: working } : {})}>
+              <Button kind="main" onPress={() => void recording.run()} {...(files.length === 0 ? { notYet: w.noTake } : working ? { notYet: working } : {})}>
                 {w.analyse}
               </Button>
             </div>
@@ -163,16 +50,63 @@ export function RecordingScreen() {
   );
 }
 
-async function keep(file: OpenFile, check: CheckName, partName: string): Promise<TakeUse> {
-  const role = check === 'knock' ? 'free' : file.role;
-  const about = {
-    role,
-    resistor_ohm: role === 'known_resistor' ? (file.resistor.value ?? null) : null,
-    load_ohm: check === 'knock' ? (file.load.value ?? null) : null,
-    added_mass_kg: check === 'knock' ? (file.mass.value ?? null) : null,
-  };
-  const id = await keepTake(file.take, { check, partName, source: 'recording', fileName: file.name, ...about });
-  return { id, ...about, set_aside: [] };
+const optionsOf = (labels: Record<string, string>) => Object.entries(labels).map(([id, label]) => ({ id, label }));
+
+function Asked({ recording }: { recording: Recording }) {
+  const { files, wanted, insist, change } = recording;
+  return (
+    <>
+      <Choice legend={w.check} options={optionsOf(w.checks)} value={wanted.check} onChange={(id) => change({ check: id as CheckName })} />
+      <ul class="files">
+        {files.map((file, i) => (
+          <li key={i}>
+            <FileRow file={file} check={wanted.check} insist={insist} onChange={(more) => recording.changeFile(i, more)} onRemove={() => recording.removeFile(i)} />
+          </li>
+        ))}
+      </ul>
+      <div class="fields">
+        <TextEntry label={checkWords.setup.part} text={wanted.part} onText={(part) => change({ part })} />
+        {wanted.check === 'impedance' ? <ImpedanceFields recording={recording} /> : <KnockFields recording={recording} />}
+      </div>
+    </>
+  );
+}
+
+function NumberOf({ recording, name }: { recording: Recording; name: NumberName }) {
+  const { numbers } = recording.wanted;
+  return <NumberEntry spec={SPECS[name]} insist={recording.insist} state={numbers[name]} onState={(state) => recording.change({ numbers: { ...numbers, [name]: state } })} />;
+}
+
+function ChannelChoice({ recording, which, legend }: { recording: Recording; which: 0 | 1; legend: string }) {
+  const { files, wanted } = recording;
+  const count = Math.max(1, ...files.map((f) => f.take.channels.length));
+  const options = Array.from({ length: count }, (_, i) => ({ id: String(i + 1), label: String(i + 1) }));
+  const pick = (id: string) => recording.change({ channels: which === 0 ? [Number(id), wanted.channels[1]] : [wanted.channels[0], Number(id)] });
+  return <Choice legend={legend} options={options} value={String(wanted.channels[which])} onChange={pick} />;
+}
+
+function ImpedanceFields({ recording }: { recording: Recording }) {
+  return (
+    <>
+      <NumberOf recording={recording} name="seriesResistorOhm" />
+      <NumberOf recording={recording} name="tolerancePercent" />
+      <ChannelChoice recording={recording} which={0} legend={w.sourceChannel} />
+      <ChannelChoice recording={recording} which={1} legend={w.driverChannel} />
+    </>
+  );
+}
+
+function KnockFields({ recording }: { recording: Recording }) {
+  const { sensor } = recording.wanted;
+  return (
+    <>
+      <Choice legend={w.sensor} options={optionsOf(w.sensors)} value={sensor} onChange={(id) => recording.change({ sensor: id as 'coil' | 'microphone' })} />
+      <ChannelChoice recording={recording} which={0} legend={w.channel} />
+      {sensor === 'coil' && <NumberOf recording={recording} name="inputResistanceOhm" />}
+      <NumberOf recording={recording} name="rEOhm" />
+      <NumberOf recording={recording} name="diameter" />
+    </>
+  );
 }
 
 function Drop({ onFiles, again }: { onFiles: (list: FileList) => void; again: boolean }) {
