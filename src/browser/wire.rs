@@ -205,8 +205,9 @@ fn field_of(path: &str, message: &str) -> String {
         .iter()
         .find_map(|start| message.strip_prefix(start)?.split('`').next())
         .unwrap_or("");
-    let last = around.rsplit('.').next().unwrap_or("");
-    match (around.is_empty(), named.is_empty() || last == named) {
+    // A name may hold dots of its own.
+    let told = around == named || around.strip_suffix(named).is_some_and(|before| before.ends_with('.'));
+    match (around.is_empty(), named.is_empty() || told) {
         (_, true) => around.to_owned(),
         (true, false) => named.to_owned(),
         (false, false) => format!("{around}.{named}"),
@@ -271,6 +272,10 @@ impl<'de> Visitor<'de> for StrictVisitor {
 mod tests {
     use super::*;
 
+    use crate::driver::impedance_setup::ImpedanceSetup;
+    use crate::driver::knock_check::KnockSetup;
+    use proptest::prelude::*;
+
     #[derive(Debug, Deserialize)]
     #[serde(deny_unknown_fields)]
     #[allow(dead_code)]
@@ -288,7 +293,8 @@ mod tests {
     fn a_good_setup_is_read() {
         let setup = Setup::parse(
             r#"{"check":"impedance","seed":3,"series_resistor_ohm":10,
-                "takes":[{"file":"a.wav","role":"driver"},{"file":"b.wav","role":"known_resistor","resistor_ohm":8.2}]}"#,
+                "takes":[{"file":"a.wav","role":"driver"},
+                         {"file":"b.wav","role":"known_resistor","resistor_ohm":8.2}]}"#,
         )
         .unwrap();
         assert_eq!(setup.takes[1].resistor_ohm, Some(8.2));
@@ -326,6 +332,64 @@ mod tests {
         ] {
             let message = Setup::parse(json).expect_err("must be refused").message;
             assert!(message.contains(wanted), "{json} gave {message}");
+        }
+    }
+
+    /// What is wrong with a text as a setup of each check.
+    fn read_all(json: &str) -> (Result<(), CoreFault>, Result<(), CoreFault>) {
+        let setup = Setup::parse(json);
+        let own = |read: fn(&Setup) -> Result<(), CoreFault>| setup.as_ref().map_err(Clone::clone).and_then(read);
+        (own(|s| s.own::<ImpedanceSetup>().map(drop)), own(|s| s.own::<KnockSetup>().map(drop)))
+    }
+
+    /// Any JSON: leaves, lists and objects whose names are often those of a setup.
+    fn any_json() -> impl Strategy<Value = Value> {
+        let leaf = prop_oneof![
+            Just(Value::Null),
+            any::<bool>().prop_map(Value::from),
+            any::<i64>().prop_map(Value::from),
+            any::<f64>().prop_map(Value::from),
+            prop_oneof!["impedance", "knock", "driver", "coil", ".*"].prop_map(Value::from),
+        ];
+        leaf.prop_recursive(4, 32, 6, |inner| {
+            let list = prop::collection::vec(inner.clone(), 0..6).prop_map(Value::from);
+            prop_oneof![list, prop::collection::vec((any_name(), inner), 0..6).prop_map(|f| f.into_iter().collect())]
+        })
+    }
+
+    fn any_name() -> impl Strategy<Value = String> {
+        prop_oneof!["check|takes|seed|role|sensor|channel|band_hz", "(series|input)_(resistor|resistance)_ohm", ".*"]
+    }
+
+    /// Short enough to be drawn by chance; the longer ones of the contract are not.
+    const KNOWN: [&str; 7] = ["check", "takes", "seed", "sensor", "channel", "file", "role"];
+    const IMPEDANCE: &str = r#""check":"impedance","series_resistor_ohm":10,"source_channel":1,"driver_channel":2"#;
+    const KNOCK: &str = r#""check":"knock","sensor":"coil","channel":1"#;
+
+    proptest! {
+        #[test]
+        fn no_text_panics(text in ".*", json in any_json()) {
+            for setup in [text, json.to_string()] {
+                for fault in [read_all(&setup).0, read_all(&setup).1].into_iter().filter_map(Result::err) {
+                    prop_assert!(fault.kind == "setup" && !fault.message.is_empty(), "{:?}", fault);
+                }
+            }
+        }
+
+        #[test]
+        fn an_unknown_field_is_refused_by_its_name(name in "[^`]{1,12}|[a-z_.]{1,12}", value in any_json()) {
+            prop_assume!(!KNOWN.contains(&name.as_str()));
+            let quoted = Value::from(name.as_str());
+            let at_top = |own: &str| format!("{{{own},{quoted}:{value}}}");
+            let in_take = |own: &str| format!(r#"{{{own},"takes":[{{"role":"a",{quoted}:{value}}}]}}"#);
+            let faults = [
+                (read_all(&at_top(IMPEDANCE)).0, name.clone()),
+                (read_all(&at_top(KNOCK)).1, name.clone()),
+                (read_all(&in_take(IMPEDANCE)).0, format!("takes[0].{name}")),
+            ];
+            for (read, wanted) in faults {
+                prop_assert_eq!(read.expect_err("must be refused").field, Some(wanted));
+            }
         }
     }
 }
