@@ -96,6 +96,54 @@ fn show(reading: &Reading) {
     println!("  {:?} {:?} {codes:?} {:?}", reading.outcome, reading.chosen, reading.refusal);
 }
 
+/// Deviation from the truth in per cent.
+fn off(part: &PracticeDriver, r: &Reading, name: &str) -> f64 {
+    let truth = truths(part).into_iter().find(|(n, _)| *n == name).expect(name).1;
+    let found = r.values.get(name).unwrap_or_else(|| panic!("{name} missing, refusal {:?}", r.refusal)).value;
+    100.0 * (found / truth - 1.0)
+}
+
+fn takes_of(
+    part: &PracticeDriver,
+    connected: &[Connected],
+    microphone: Option<&Microphone>,
+    seed: u64,
+) -> Vec<RoleTake> {
+    let b = bench(part);
+    connected.iter().zip(0..).map(|(c, k)| role_take(part, &b, *c, microphone, seed + k)).collect()
+}
+
+/// Goals of the project for six knocks, open and two loads, hum of 1 mV, coupling at 8 Hz: f_s 0.05 %, Q_ms 0.3 %, Q_ts 0.5 %.
+/// Without a weight the creep is assumed (4 ± 2 %), which alone may move Q_ms by 0.4 %: with the weight the goal is sharp.
+#[test]
+fn coil_open_two_loads_and_a_weight() {
+    for part in drivers().into_iter().take(2) {
+        let weight = Connected { load_ohm: None, added_mass_kg: Some(0.6 * part.truth.m_ms_kg) };
+        let takes = takes_of(&part, &[OPEN, loaded(100.0), loaded(33.0), weight], None, 7);
+        let r = analyse(&setup(&part, KnockSensor::Coil), &takes).expect("a setup");
+        for (name, goal) in [("f_s_hz", 0.05), ("q_ms", 0.3), ("q_ts", 0.5), ("m_ms_kg", 2.0), ("v_as_m3", 2.0)] {
+            assert!(off(&part, &r, name).abs() < goal, "{} {name} {:+.3} %", part.id, off(&part, &r, name));
+        }
+        for (name, truth) in truths(&part) {
+            let v = &r.values[name];
+            // Three standard uncertainties: 1 in 370 by chance, for fixed seeds.
+            assert!((v.value - truth).abs() < 3.0 * v.standard_uncertainty.expect("u"), "{} {name}", part.id);
+        }
+    }
+}
+
+/// Goals for a microphone that rolls off at 45 Hz: f_s 0.5 %, Q_ms 3 %, Q_ts 10 %.
+#[test]
+fn microphone_open_and_loaded() {
+    for part in drivers().into_iter().take(2) {
+        let takes = takes_of(&part, &[OPEN, loaded(33.0)], Some(&good_microphone()), 11);
+        let r = analyse(&setup(&part, KnockSensor::Microphone), &takes).expect("a setup");
+        for (name, goal) in [("f_s_hz", 0.5), ("q_ms", 3.0), ("q_ts", 10.0)] {
+            assert!(off(&part, &r, name).abs() < goal, "{} {name} {:+.3} %", part.id, off(&part, &r, name));
+        }
+    }
+}
+
 #[test]
 #[ignore = "prints a table"]
 fn table_of_all() {
@@ -124,6 +172,28 @@ fn table_of_all() {
             println!(" microphone");
             table(&part, &r);
             show(&r);
+        }
+    }
+}
+
+#[test]
+#[ignore = "prints a table"]
+fn table_of_friction() {
+    let part = drivers().remove(0);
+    let m = good_microphone();
+    for (force, count) in [(0.02, 5), (0.0, 3)] {
+        for microphone in [None, Some(&m)] {
+            for seed in 0..count {
+                let mut b = bench(&part);
+                b.driver.friction.sliding_n = force;
+                b.driver.friction.breakaway_n = 1.2 * force;
+                let take = role_take(&part, &b, OPEN, microphone, 5000 + seed);
+                let sensor = if microphone.is_some() { KnockSensor::Microphone } else { KnockSensor::Coil };
+                let r = analyse(&setup(&part, sensor), &[take]).expect("a setup");
+                print!("{force} N ");
+                table(&part, &r);
+                show(&r);
+            }
         }
     }
 }

@@ -51,3 +51,62 @@ fn table_of_faults() {
         }
     }
 }
+
+/// The reason a reading gives, whether as a refusal or as a warning.
+fn gives(fault: Fault, sensor: PracticeSensor, wanted: &[&str]) {
+    let r = read("six", fault, sensor, 5, 3);
+    let found = codes(&r);
+    assert!(found.iter().any(|c| wanted.contains(&c.as_str())), "{fault:?}: {found:?}, {:?}", r.outcome);
+}
+
+#[test]
+fn clipped_knocks_are_refused() {
+    gives(Fault::Clipped, PracticeSensor::Coil, &["clipped"]);
+    assert!(read("six", Fault::Clipped, PracticeSensor::Coil, 5, 3).values.is_empty());
+}
+
+#[test]
+fn lost_samples_are_told() {
+    gives(Fault::LostBuffer, PracticeSensor::Coil, &["gap"]);
+}
+
+#[test]
+fn hum_noise_and_direct_current_are_told() {
+    gives(Fault::Hum, PracticeSensor::Coil, &["hum"]);
+    gives(Fault::Noise, PracticeSensor::Coil, &["noise"]);
+    gives(Fault::DirectCurrent, PracticeSensor::Coil, &["direct_current"]);
+}
+
+#[test]
+fn rumble_speech_and_silence_are_refused() {
+    gives(Fault::Rumble, PracticeSensor::Microphone, &["noise"]);
+    gives(Fault::Speech, PracticeSensor::Microphone, &["no_knock"]);
+    gives(Fault::Silent, PracticeSensor::Coil, &["silent"]);
+    // A quiet take without a knock holds as little as a dead input: either reason is right.
+    gives(Fault::NoKnock, PracticeSensor::Coil, &["no_knock", "silent"]);
+    for fault in [Fault::Rumble, Fault::Speech] {
+        assert!(read("six", fault, PracticeSensor::Microphone, 5, 3).values.is_empty(), "{fault:?}");
+    }
+}
+
+#[test]
+fn a_rubbing_coil_is_called_friction() {
+    gives(Fault::Rub, PracticeSensor::Coil, &["friction"]);
+}
+
+#[test]
+fn one_knock_is_too_few() {
+    let r = read("six", Fault::None, PracticeSensor::Coil, 1, 3);
+    assert!(codes(&r).contains(&"too_few_knocks".to_owned()), "{:?}", codes(&r));
+    assert!(r.values.is_empty());
+}
+
+#[test]
+fn good_takes_give_a_reading_without_a_word() {
+    for seed in 0..3 {
+        for sensor in [PracticeSensor::Coil, PracticeSensor::Microphone] {
+            let r = read("six", Fault::None, sensor, 5, 40 + seed);
+            assert!(r.refusal.is_none() && r.warnings.is_empty(), "{:?}", codes(&r));
+        }
+    }
+}

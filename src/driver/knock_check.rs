@@ -8,7 +8,8 @@
 use super::knock_budget::{figures, Knowledge, CREEP, CREEP_MODEL, LOAD_TOLERANCE, REACTANCE, REACTANCE_LOSS};
 use super::knock_curves::{curves, law_name};
 use super::knock_doubts::{
-    conditions_of_the_room, contradictions, faster_when_strong, gain_riding, health, unequal_takes, Doubt,
+    conditions_of_the_room, contradictions, faster_when_strong, gain_riding, health, unequal_takes, uneven_decays,
+    Doubt,
 };
 use super::knock_figures::Inputs;
 use super::knock_fit::{fit_rings, RingResult};
@@ -57,6 +58,7 @@ fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<Reading, Box<Notice>> 
     doubts.extend(unequal_takes(&rings, &result));
     doubts.extend(gain_riding(takes, &rings, setup.channel));
     doubts.extend(faster_when_strong(&result));
+    doubts.extend(uneven_decays(&rings, &result));
     doubts.extend(health(takes, setup.channel));
     doubts.extend(conditions_of_the_room(&rings, &result));
     if let Some(refusal) = settle(&mut reading, doubts) {
@@ -153,6 +155,7 @@ fn knowledge(setup: &KnockSetup, result: &RingResult) -> Knowledge {
         input_pole: result.pole_spread.clone(),
         input_spread: setup.input_resistance_ohm.is_none().then_some(INPUT_ASSUMED.1),
         damping_spread: DAMPING_ASSUMED.1,
+        friction: result.friction.found,
         r_e_assumed: setup.r_e_ohm.is_none(),
         // Stated: a household thermometer, a weather report. Not stated: an inhabited room, any height up to 300 m.
         air_k: if setup.air_temperature_c.is_some() { 1.0 } else { 3.0 },

@@ -2,6 +2,7 @@
 
 use super::knock_fit::RingResult;
 use super::knock_rings::Rings;
+use super::ring_down_choice::Fitted;
 use super::ring_down_model::{Law, Ring};
 use super::ring_down_projection::Projection;
 use crate::signal::reading::Curve;
@@ -26,7 +27,7 @@ fn ring_curve(rings: &Rings, result: &RingResult) -> Option<Curve> {
     let best = (0..rings.knocks.len())
         .filter(|k| rings.knocks[*k].condition == 0)
         .max_by(|a, b| strength(a).total_cmp(&strength(b)))?;
-    let (measured, fit) = ring_alone(&rings.rings[best], result, best)?;
+    let (measured, fit) = ring_alone(&rings.rings[best], &result.fitted, best)?;
     let knock = &rings.knocks[best];
     let slow = rings.slow[knock.take].as_ref()?;
     let find = &rings.finds[knock.take][knock.find];
@@ -40,11 +41,11 @@ fn ring_curve(rings: &Rings, result: &RingResult) -> Option<Curve> {
 }
 
 /// Samples and fit of a ring without constant, hum and the input's own motion.
-fn ring_alone(ring: &Ring, result: &RingResult, index: usize) -> Option<(Vec<f64>, Vec<f64>)> {
-    let mut columns = ring.columns(&result.fitted.shape, &result.fitted.fit.parameters)?;
+fn ring_alone(ring: &Ring, fitted: &Fitted, index: usize) -> Option<(Vec<f64>, Vec<f64>)> {
+    let mut columns = ring.columns(&fitted.shape, &fitted.fit.parameters)?;
     columns.extend(ring.nuisance_columns());
     // Amplitudes of constant and hum given those of ring and poles: what is left over tells them.
-    let known = &result.fitted.fit.amplitudes[index];
+    let known = &fitted.fit.amplitudes[index];
     let mut left = ring.samples.clone();
     for (column, a) in columns.iter().zip(known) {
         left.iter_mut().zip(column).for_each(|(l, v)| *l -= a * v);
@@ -104,7 +105,7 @@ fn knocks_curve(rings: &Rings, result: &RingResult) -> Curve {
 fn amplitude_curve(rings: &Rings, result: &RingResult) -> Curve {
     let mut rows: Vec<(f64, f64, f64)> = Vec::new();
     for (index, ring) in rings.rings.iter().enumerate().filter(|(_, r)| r.condition == 0) {
-        if let Some((measured, _)) = ring_alone(ring, result, index) {
+        if let Some((measured, _)) = ring_alone(ring, &result.fitted, index) {
             rows.extend(windows(ring, &measured, result));
         }
     }

@@ -1,8 +1,11 @@
 //! The rings of a check, fitted: frequency and Q for each condition, how far single knocks agree, and what else is in them.
 
 use super::knock_rings::{Rings, KNOCKS_WANTED};
-use super::ring_down_choice::{again, choose_input, note_strengths, try_second_mode, with_law, Fitted, Input};
+use super::ring_down_choice::{
+    again, choose_input, note_strengths, try_second_mode, with_friction, with_law, Fitted, Input,
+};
 use super::ring_down_fit::{fit, ring_residual};
+use super::ring_down_friction::{swing_test, SwingTest};
 use super::ring_down_model::Law;
 use super::ring_down_projection::dot;
 use super::ring_down_subspace::free_motions;
@@ -69,6 +72,8 @@ pub(super) struct FrictionTest {
 
 /// Residual at the start of a ring beyond which the knock is not over: three times the rest.
 const NOT_OVER: f64 = 3.0;
+/// Part of the first swing that friction takes off each: what the input's own motion can feign is below 3 %.
+const LOST_AT_LEAST: f64 = 0.05;
 /// Periods by which a start is put off at a time, and how often at most.
 const PUT_OFF: f64 = 0.25;
 const PUT_OFF_AT_MOST: usize = 4;
@@ -83,11 +88,18 @@ pub(super) fn fit_rings(rings: &mut Rings, input: Input, scale: &[f64]) -> Resul
         plain = settle(rings, input)?;
     }
     note_strengths(&mut rings.rings, &plain, scale);
-    let rubbing = with_law(&rings.rings, &plain, Law::Friction);
-    let (plain, second_mode_share) = look_for_second_mode(rings, plain, rubbing.as_ref());
+    let rubbing = with_friction(&rings.rings, &plain);
+    let (best, _) = best_law(rings, &plain);
+    let friction = friction_test(rings, rubbing.as_ref(), &best, input);
+    let (plain, second_mode_share) =
+        if friction.found { (plain, None) } else { look_for_second_mode(rings, plain, rubbing.as_ref()) };
+    let friction = if second_mode_share.is_some() { FrictionTest::default() } else { friction };
     let (best, amplitude_spread) = best_law(rings, &plain);
-    let friction = friction_test(rings, rubbing.as_ref(), &best);
     let decay_shift = decay_shift(&best);
+    if friction.found && rubbing.is_none() {
+        let numbers = [("statistic", friction.statistic), ("limit", friction.limit)];
+        return Err(Box::new(Notice::new(Code::Friction, &numbers)));
+    }
     let fitted = match rubbing {
         Some(rubbing) if friction.found => rubbing,
         _ => best,
@@ -191,8 +203,10 @@ fn look_for_second_mode(rings: &Rings, plain: Fitted, rubbing: Option<&Fitted>) 
     match try_second_mode(&rings.rings, &plain, f, q).filter(|m| m.fit.information() < rubs) {
         Some(better) => {
             let share = second_mode_share(rings, &better);
+            // Beside friction only a clear mode counts: its stepwise decay imitates a near or a heavily damped one.
+            let (apart, least_q) = if rubbing.is_some() { (0.12, 3.0) } else { (0.05, 1.0) };
             let separate = better.second_mode().is_some_and(|(f2, q2)| {
-                q2 > 1.0 && (0..rings.conditions.len()).all(|c| (f2 / better.condition(c).0).ln().abs() > 0.05)
+                q2 > least_q && (0..rings.conditions.len()).all(|c| (f2 / better.condition(c).0).ln().abs() > apart)
             });
             if share > 1e-5 && separate {
                 (better, Some(share))
@@ -268,14 +282,44 @@ fn decay_shift(best: &Fitted) -> Option<(f64, f64)> {
 /// The statistic is the friction over its standard error, the error scaled by the misfit that remains. Limit: Student's
 /// one-sided 0.999 quantile for the number of knocks, so that a viscous decay is called friction in 1 of 1000 by chance.
 /// Besides, friction must explain the rings no worse than the best law without it, and be at least 1 % of the decay.
-fn friction_test(rings: &Rings, rubbing: Option<&Fitted>, best: &Fitted) -> FrictionTest {
-    let Some(f) = rubbing else { return FrictionTest::default() };
+fn friction_test(rings: &Rings, rubbing: Option<&Fitted>, best: &Fitted, input: Input) -> FrictionTest {
+    let by_law = rubbing.map_or_else(FrictionTest::default, |f| friction_by_law(rings, f, best));
+    let Some(test) = swings(rings, input).filter(|t| t.loss > LOST_AT_LEAST && !by_law.found) else { return by_law };
+    // Either the swings are beyond chance by themselves, or swings and decay both point to friction.
+    let both =
+        by_law.ratio > 0.01 && by_law.statistic > quantiles::student_t(0.99, (rings.rings.len().max(5) - 1) as f64);
+    if test.statistic > test.limit {
+        FrictionTest { statistic: test.statistic, limit: test.limit, found: true, ..by_law }
+    } else {
+        FrictionTest { found: both, ..by_law }
+    }
+}
+
+/// The half swings of the first condition's rings as recorded, from the first one that the finger does not make.
+/// The input's own motion (a coupling of 8 Hz, a roll-off of 45 Hz) is gone after a swing or two.
+fn swings(rings: &Rings, input: Input) -> Option<SwingTest> {
+    let skip = if input == Input::Coil { 1 } else { 2 };
+    let all: Vec<Vec<f64>> = rings
+        .finds
+        .iter()
+        .zip(&rings.slow)
+        .enumerate()
+        .filter(|(take, _)| rings.knocks.iter().any(|k| k.take == *take && k.condition == 0))
+        .flat_map(|(_, (finds, slow))| {
+            let bumps = finds.iter().filter(|f| !matches!(&f.spotted.set_aside, Some(n) if n.code == Code::Clipped));
+            bumps.filter_map(|f| slow.as_ref()?.swings(f, skip))
+        })
+        .collect();
+    swing_test(&all)
+}
+
+fn friction_by_law(rings: &Rings, f: &Fitted, best: &Fitted) -> FrictionTest {
     let at = f.shape.law_at();
     let friction = f.fit.parameters[at];
     let spread = f.fit.deviation(at).unwrap_or(f64::INFINITY) * f.fit.misfit().max(1.0).sqrt();
     let (frequency, q) = f.condition(0);
     let alpha = std::f64::consts::PI * frequency / q;
-    let limit = quantiles::student_t(0.999, (rings.rings.len().max(2) - 1) as f64);
+    let limit = quantiles::student_t(0.999, (rings.rings.len().max(5) - 1) as f64);
     let statistic = friction / spread.max(f64::MIN_POSITIVE);
     let better = f.fit.information() <= best.fit.information();
     let ratio = friction / alpha;

@@ -118,7 +118,7 @@ fn conditions_of(takes: &[RoleTake]) -> Vec<Condition> {
 /// A loaded Q below which nothing can be told: the cone falls back without ringing.
 const RINGS_ABOVE_Q: f64 = 0.7;
 /// A take whose quiet lies this close below its loudest moment has no quiet: noise drowns the knocks.
-const UNREST: f64 = 0.15;
+const UNREST: f64 = 0.1;
 /// Quiet below this level (full scale 1) is no noise.
 const AUDIBLE: f64 = 5e-4;
 

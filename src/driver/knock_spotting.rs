@@ -41,6 +41,8 @@ pub(super) struct Find {
     pub ring: Option<FreeMotion>,
     /// What is told to others.
     pub spotted: SpottedKnock,
+    /// A bend that no ring has, in seconds from the start of the take.
+    bend_s: Option<f64>,
 }
 
 /// Rate that the search works at, about.
@@ -87,8 +89,20 @@ pub(super) fn find_knocks(take: &Take, channel: usize) -> Vec<Find> {
     let mut finds: Vec<Find> = (0..onsets.len())
         .map(|k| thin.look_at(samples, onsets[k], onsets.get(k + 1).copied().unwrap_or(thin.samples.len())))
         .collect();
+    set_broken_aside(&mut finds);
     set_strangers_aside(&mut finds);
     finds
+}
+
+/// Sets aside rings with a break. Breaks are rare: where a third and more of the rings bend, it is the cone that sticks.
+fn set_broken_aside(finds: &mut [Find]) {
+    let bent = finds.iter().filter(|f| f.bend_s.is_some()).count();
+    if 3 * bent > finds.len().max(3) {
+        return;
+    }
+    for f in finds.iter_mut().filter(|f| f.spotted.set_aside.is_none()) {
+        f.spotted.set_aside = f.bend_s.map(|time_s| Notice::new(Code::Gap, &[("time_s", time_s)]));
+    }
 }
 
 /// The channel at a low rate, its slow drift taken off.
@@ -143,9 +157,20 @@ impl Thin {
             peak_dbfs: 20.0 * top.max(1e-10).log10(),
             frequency_hz: ring.map_or(0.0, |r| r.frequency_hz),
             q: ring.map_or(0.0, |r| r.q),
-            set_aside: self.objection(raw, (start, end), top, ring, (peak, next - peak)),
+            set_aside: self.objection(raw, (start, end), top, ring, next - peak),
         };
-        Find { onset: start, peak: peak_raw, next: end, ring, spotted }
+        let bend_s = ring.and_then(|r| self.bend(raw, peak, end, r));
+        Find { onset: start, peak: peak_raw, next: end, ring, spotted, bend_s }
+    }
+
+    /// Time of a bend within three time constants of a ring.
+    fn bend(&self, raw: &[f64], peak: usize, end: usize, ring: FreeMotion) -> Option<f64> {
+        let place = |periods: f64| {
+            (peak * self.step + (periods / ring.frequency_hz * self.rate_hz * self.step as f64) as usize).min(end)
+        };
+        let from = place(0.25);
+        let at = break_in(&raw[from..place(ring.q).max(from)])?;
+        Some((from + at) as f64 / (self.rate_hz * self.step as f64))
     }
 
     /// The strongest damped sinusoid after the peak.
@@ -178,7 +203,7 @@ impl Thin {
         (start, end): (usize, usize),
         top: f64,
         ring: Option<FreeMotion>,
-        (peak, length): (usize, usize),
+        length: usize,
     ) -> Option<Notice> {
         let flat = flat_tops(&raw[start..end], top);
         if flat > 0 {
@@ -187,12 +212,6 @@ impl Thin {
         let Some(ring) = ring else {
             return Some(Notice::new(Code::ModelMisfit, &[("energy_share_of_one_sinusoid", 0.0)]));
         };
-        let smooth_from = peak + (0.25 / ring.frequency_hz * self.rate_hz) as usize;
-        let smooth_until = peak + (3.0 * ring.q / ring.frequency_hz * self.rate_hz) as usize;
-        if let Some(at) = break_in(&raw[(smooth_from * self.step).min(end)..(smooth_until * self.step).min(end)]) {
-            let time_s = smooth_from as f64 / self.rate_hz + at as f64 / (self.rate_hz * self.step as f64);
-            return Some(Notice::new(Code::Gap, &[("time_s", time_s)]));
-        }
         if ring.q < RINGS_ABOVE_Q {
             return Some(Notice::new(Code::Overdamped, &[("q", ring.q), ("q_at_least", RINGS_ABOVE_Q)]));
         }

@@ -21,6 +21,7 @@ pub mod knock_spotting;
 pub mod model_choice;
 mod ring_down_choice;
 mod ring_down_fit;
+mod ring_down_friction;
 mod ring_down_model;
 mod ring_down_noise;
 mod ring_down_projection;

@@ -153,6 +153,22 @@ pub(super) fn with_law(rings: &[Ring], plain: &Fitted, law: Law) -> Option<Fitte
     best
 }
 
+/// Fits friction on top of a plain model, from three starts: a little, half and most of the decay.
+pub(super) fn with_friction(rings: &[Ring], plain: &Fitted) -> Option<Fitted> {
+    let shape = Shape { law: Law::Friction, ..plain.shape.clone() };
+    let mut best = None;
+    for ratio in [0.1, 0.5, 2.0_f64] {
+        let mut start = plain.fit.parameters.clone();
+        for c in 0..shape.conditions {
+            start[shape.condition_at(c) + 1] += (1.0 + 1.5 * ratio).ln();
+        }
+        let (f, q) = (start[0].exp(), start[1].exp());
+        start.push(ratio * PI * f / q);
+        consider(rings, shape.clone(), &start, plain.priors.clone(), plain.input_pairs, &mut best);
+    }
+    best
+}
+
 /// Tells each ring its strength and decay as the plain model sees them, for the amplitude laws.
 /// `scale[condition]` turns an amplitude at the input into one of the cone's travel, up to a common factor.
 /// Gives the amplitude (of travel, same units) that strength 1 stands for.

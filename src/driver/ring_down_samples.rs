@@ -4,6 +4,7 @@
 //! long as the filter does not reach back into the knock, so each ring starts half a filter length after it.
 
 use super::knock_spotting::Find;
+use super::ring_down_friction::half_swings;
 use super::ring_down_model::{Prepared, Ring};
 use super::ring_down_noise::{background, Background};
 use crate::signal::take::Take;
@@ -44,6 +45,20 @@ pub(super) fn slow_take(take: &Take, channel: usize, finds: &[Find], frequency_h
 }
 
 impl SlowTake {
+    /// Heights of the half swings after a knock, without the first `skip`; none where there are fewer than two.
+    pub(super) fn swings(&self, find: &Find, skip: usize) -> Option<Vec<f64>> {
+        let from = find.peak / self.step;
+        let until = (find.next / self.step).min(self.samples.len()).min(from + (1.5 * self.rate_hz) as usize);
+        let part = self.samples.get(from..until)?;
+        let rest = &part[part.len() - part.len() / 4..];
+        let level = rest.iter().sum::<f64>() / rest.len().max(1) as f64;
+        let clean: Vec<f64> = part.iter().map(|v| v - level).collect();
+        let top = clean.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
+        let floor = (0.04 * top).max(6.0 * self.background.level).max(3.0 * self.background.hum_amplitude);
+        let swings: Vec<f64> = half_swings(&clean, floor).into_iter().skip(skip).collect();
+        (swings.len() > 1).then_some(swings)
+    }
+
     /// The ring of one knock, `advance` periods later than the earliest start; none where too little is left of it.
     pub(super) fn ring(&self, find: &Find, condition: usize, advance: f64) -> Option<(Ring, usize)> {
         let motion = find.ring?;
