@@ -96,8 +96,10 @@ mod tests {
 
     #[test]
     fn tops_of_a_decaying_sine() {
-        let samples: Vec<f64> =
-            (0..200).map(|n| f64::from(n) / 24.0).map(|t| (-0.3 * t).exp() * (6.2832 * t + 0.4).sin()).collect();
+        let samples: Vec<f64> = (0..200)
+            .map(|n| f64::from(n) / 24.0)
+            .map(|t| (-0.3 * t).exp() * (std::f64::consts::TAU * t + 0.4).sin())
+            .collect();
         let tops = half_swings(&samples, 0.05);
         for w in tops.windows(2) {
             // Half a period apart: e^(−0.15).
