@@ -8,6 +8,7 @@ import { NumberEntry } from '../ui/number_entry';
 import { href } from '../ui/route';
 import { checkWords, recordingWords as w } from '../words/check';
 import type { CheckName } from './core_calls';
+import { ExtrasForm } from './recording_extras';
 import { KNOWN, LOAD, MASS, SPECS, useRecording, type NumberName, type OpenFile, type Recording } from './recording_state';
 
 export function RecordingScreen() {
@@ -68,6 +69,7 @@ function Asked({ recording }: { recording: Recording }) {
         <TextEntry label={checkWords.setup.part} text={wanted.part} onText={(part) => change({ part })} />
         {wanted.check === 'impedance' ? <ImpedanceFields recording={recording} /> : <KnockFields recording={recording} />}
       </div>
+      {wanted.check === 'impedance' && <ExtrasForm extras={wanted.extras} insist={insist} onChange={(extras) => change({ extras })} />}
     </>
   );
 }

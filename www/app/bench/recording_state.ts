@@ -9,6 +9,7 @@ import { checkWords, recordingWords as w } from '../words/check';
 import { setupWithTakes, without, type Setup } from './analysis';
 import { FIELDS } from './bench_fields';
 import { analyse, readWav, type CheckName } from './core_calls';
+import { extrasFaulty, extrasFields, startExtras, type Extras } from './recording_extras';
 import { standardFromTolerance } from './setup_screen';
 
 export interface OpenFile {
@@ -35,6 +36,8 @@ export interface Wanted {
   channels: [number, number];
   part: string;
   numbers: Record<NumberName, NumberState>;
+  /** Of the impedance check, seldom needed. */
+  extras: Extras;
 }
 
 const START: Wanted = {
@@ -43,6 +46,7 @@ const START: Wanted = {
   channels: [1, 2],
   part: '',
   numbers: { seriesResistorOhm: startNumber(SPECS.seriesResistorOhm, undefined), tolerancePercent: startNumber(SPECS.tolerancePercent, 1), inputResistanceOhm: startNumber(SPECS.inputResistanceOhm, undefined), rEOhm: startNumber(SPECS.rEOhm, undefined), diameter: startNumber(DIAMETER, undefined) },
+  extras: startExtras(),
 };
 
 export function useRecording() {
@@ -112,14 +116,14 @@ async function guessFrom({ name, take }: OpenFile, { part, numbers }: Wanted): P
   return { part: part || name.replace(/\.wav$/i, ''), numbers: { ...numbers, ...known }, ...(take.channels.length === 1 ? { check: 'knock' as const } : {}) };
 }
 
-function isFaulty({ check, numbers: n }: Wanted, files: OpenFile[]): boolean {
-  if (check === 'impedance') return n.seriesResistorOhm.faulty || n.tolerancePercent.faulty || files.some((f) => f.role === 'known_resistor' && f.resistor.faulty);
+function isFaulty({ check, numbers: n, extras }: Wanted, files: OpenFile[]): boolean {
+  if (check === 'impedance') return extrasFaulty(extras) || n.seriesResistorOhm.faulty || n.tolerancePercent.faulty || files.some((f) => f.role === 'known_resistor' && f.resistor.faulty);
   return n.inputResistanceOhm.faulty || n.rEOhm.faulty || n.diameter.faulty || files.some((f) => f.load.faulty || f.mass.faulty);
 }
 
-function setupFor({ check, sensor, channels, numbers: n }: Wanted): Setup {
+function setupFor({ check, sensor, channels, numbers: n, extras }: Wanted): Setup {
   if (check === 'impedance')
-    return without({ check, series_resistor_ohm: n.seriesResistorOhm.value, series_resistor_relative_uncertainty: standardFromTolerance(n.tolerancePercent.value), source_channel: channels[0], driver_channel: channels[1] });
+    return without({ check, series_resistor_ohm: n.seriesResistorOhm.value, series_resistor_relative_uncertainty: standardFromTolerance(n.tolerancePercent.value), source_channel: channels[0], driver_channel: channels[1], ...extrasFields(extras) });
   return without({ check, sensor, channel: channels[0], r_e_ohm: n.rEOhm.value, input_resistance_ohm: sensor === 'coil' ? n.inputResistanceOhm.value : undefined, effective_diameter_m: n.diameter.value });
 }
 
