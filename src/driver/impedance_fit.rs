@@ -58,13 +58,14 @@ pub fn fit_circuit(points: &[ImpedancePoint], start: &Circuit) -> Option<FittedC
     // A first round with one per cent keeps a poor start from being judged by a scatter of a thousandth of that.
     let mut excess = 0.01;
     let mut last = None;
-    for _ in 0..ROUNDS_AT_MOST {
+    for round in 0..ROUNDS_AT_MOST {
         let problem =
             CircuitProblem { points, model: start.model(), scale: scales(&circuit, points, &scatter, excess) };
-        let report = lm::fit(&problem, &circuit.parameters(), &options());
+        let report = lm::fit(&problem, &circuit.parameters(), &options(round));
         circuit = Circuit::from_parameters(start.model(), &report.parameters);
         let next = find_excess(&circuit, points, &scatter);
-        let settled = (next - excess).abs() <= 0.02 * excess.max(1e-7);
+        // m itself is known to 1/√(2·points), some per cent.
+        let settled = round > 0 && (next - excess).abs() <= 0.04 * excess.max(1e-7);
         let stop = report.stop;
         last = Some((problem, report, excess));
         if settled || !stop.converged() {
@@ -76,9 +77,10 @@ pub fn fit_circuit(points: &[ImpedancePoint], start: &Circuit) -> Option<FittedC
     finish(points, &scatter, circuit, excess, &problem, report.stop)
 }
 
-fn options() -> Options {
-    // A cosine of 1e-6 is 1e-6·√1000 standard errors from the minimum.
-    Options { iterations_at_most: 60, gradient_tolerance: 1e-6, step_tolerance: 1e-10 }
+fn options(round: usize) -> Options {
+    // A cosine of 1e-6 is 1e-6·√1000 standard errors from the minimum. The first round only finds the weights.
+    let gradient_tolerance = if round == 0 { 1e-3 } else { 1e-6 };
+    Options { iterations_at_most: 60, gradient_tolerance, step_tolerance: 1e-10 }
 }
 
 fn believed_variance(p: &ImpedancePoint) -> f64 {

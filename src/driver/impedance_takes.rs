@@ -9,7 +9,7 @@ use crate::electrical::periodic_ratio::periodic_ratio;
 use crate::electrical::plausibility;
 use crate::electrical::ratio::{Method, RatioCurve};
 use crate::signal::classify::{classify, Kind};
-use crate::signal::health::assess_channels;
+use crate::signal::health::{assess_known_period, Health};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::period_search::active_span;
 use crate::signal::periods::PeriodsError;
@@ -81,7 +81,7 @@ fn driver_ratio(
     warnings: &mut Vec<(Notice, bool)>,
 ) -> Result<RatioCurve, Box<Notice>> {
     let (source, driver) = channels(setup, take);
-    let health = assess_channels(&take.take, &[setup.source_channel, setup.driver_channel]);
+    let (kind, health) = look(setup, take, source);
     let broken = health.notices.iter().any(|n| n.code == Code::Gap);
     for notice in health.notices {
         match severity(&notice, take.take.len()) {
@@ -93,7 +93,7 @@ fn driver_ratio(
     if let Some(fault) = plausibility::unrelated_fault(source, driver, setup.source_channel, setup.driver_channel) {
         return Err(Box::new(fault));
     }
-    let curve = ratio_of(take, source, driver)?;
+    let curve = ratio_of(take, source, driver, kind)?;
     spoiled_periods(&curve, broken, warnings)?;
     let numbers = [("snr_db", curve.snr_db), ("wanted_db", SNR_WANTED_DB)];
     if curve.snr_db < SNR_REFUSED_DB {
@@ -103,6 +103,16 @@ fn driver_ratio(
         warnings.push((Notice::new(Code::Noise, &numbers), curve.snr_db < SNR_DOUBTFUL_DB));
     }
     Ok(curve)
+}
+
+/// Kind of the signal and health of both channels; the period is searched once for both.
+fn look(setup: &ImpedanceSetup, take: &RoleTake, source: &[f64]) -> (Kind, Health) {
+    let kind = classify(source, take.take.rate_hz());
+    let period = match kind {
+        Kind::Periodic { samples } => Some(samples),
+        _ => None,
+    };
+    (kind, assess_known_period(&take.take, &[setup.source_channel, setup.driver_channel], period))
 }
 
 /// What a notice about the samples means for an impedance.
@@ -156,12 +166,12 @@ const SNR_REFUSED_DB: f64 = 3.0;
 /// How a recording that is not ours is read: source, driver, rate, active span.
 type ForeignRatio = fn(&[f64], &[f64], f64, Range<usize>) -> Option<RatioCurve>;
 
-fn ratio_of(take: &RoleTake, source: &[f64], driver: &[f64]) -> Result<RatioCurve, Box<Notice>> {
+fn ratio_of(take: &RoleTake, source: &[f64], driver: &[f64], kind: Kind) -> Result<RatioCurve, Box<Notice>> {
     let rate_hz = take.take.rate_hz();
     let too_short = || Box::new(Notice::new(Code::TooShort, &[("duration_s", take.take.duration_s())]));
     let active = active_span(source, rate_hz);
     let foreign = |f: ForeignRatio| active.and_then(|active| f(source, driver, rate_hz, active)).ok_or_else(too_short);
-    match classify(source, rate_hz) {
+    match kind {
         Kind::Periodic { samples } => match periodic_ratio(source, driver, rate_hz, samples) {
             Ok(curve) => Ok(curve),
             Err(PeriodsError::TooFew { good, found, .. }) if found >= 2 => {
@@ -192,7 +202,7 @@ fn calibration_ratio(
     warnings: &mut Vec<(Notice, bool)>,
 ) -> Result<RatioCurve, Box<Notice>> {
     let (source, driver) = channels(setup, take);
-    let health = assess_channels(&take.take, &[setup.source_channel, setup.driver_channel]);
+    let (kind, health) = look(setup, take, source);
     for notice in health.notices.into_iter().filter(|n| !belongs_to(&take.role, n.code)) {
         match severity(&notice, take.take.len()) {
             Severity::Refuses => return Err(Box::new(notice)),
@@ -200,7 +210,7 @@ fn calibration_ratio(
             Severity::Told => {}
         }
     }
-    let mut curve = ratio_of(take, source, driver)?;
+    let mut curve = ratio_of(take, source, driver, kind)?;
     // A short leaves so little that its own sign may be noise: there the driver takes decide.
     if if take.role == "short" { inverted } else { plausibility::inverted(&curve) } {
         curve.turn();

@@ -88,6 +88,16 @@ pub fn assess(take: &Take) -> Health {
 
 /// Looks at some channels only, counted from 1 (those a check does not use may be dead); unknown ones are left out.
 pub fn assess_channels(take: &Take, numbers: &[usize]) -> Health {
+    assess_with(take, numbers, |samples| find_period(samples, take.rate_hz()))
+}
+
+/// As [`assess_channels`] where it is known already whether the signal repeats, and after how many samples: finding that
+/// out is the dearest part.
+pub fn assess_known_period(take: &Take, numbers: &[usize], period: Option<usize>) -> Health {
+    assess_with(take, numbers, |_| period)
+}
+
+fn assess_with(take: &Take, numbers: &[usize], period_of: impl Fn(&[f64]) -> Option<usize>) -> Health {
     let rate_hz = take.rate_hz();
     let chosen: Vec<(usize, &[f64])> = numbers.iter().filter_map(|n| Some((*n, take.channel(*n)?))).collect();
     let samples: Vec<&[f64]> = chosen.iter().map(|(_, s)| *s).collect();
@@ -98,7 +108,8 @@ pub fn assess_channels(take: &Take, numbers: &[usize]) -> Health {
         zero_runs: zero_runs(&samples, rate_hz),
         repeated_blocks: repeated_blocks(&samples, rate_hz),
         identical_channels: identical(&samples),
-        level_change_db: loudest(&channels).and_then(|index| level_change_db(samples[index], rate_hz)),
+        level_change_db: loudest(&channels)
+            .and_then(|index| level_change_db(samples[index], rate_hz, period_of(samples[index])?)),
         channels,
         notices: Vec::new(),
     };
@@ -182,8 +193,7 @@ fn loudest(channels: &[ChannelHealth]) -> Option<usize> {
 
 /// Largest step between the levels of the first and a later period; none for signals that do not repeat.
 /// Periods are compared at their median level over sixteenths, so that a short disturbance does not count.
-fn level_change_db(samples: &[f64], rate_hz: f64) -> Option<f64> {
-    let period = find_period(samples, rate_hz)?;
+fn level_change_db(samples: &[f64], rate_hz: f64, period: usize) -> Option<f64> {
     let span = active_span(samples, rate_hz)?;
     let part = &samples[span];
     let sixteenth = period / 16;
