@@ -341,6 +341,7 @@ const MODEL_MISFIT: Words = Words {
         "This does not follow the model of a single driver.",
         "The fit misses it by {%relative_misfit} %.",
         "The miss lies at {frequency_hz} Hz.",
+        "{%energy_share_of_one_sinusoid} % of the sound is one ring; {%share_at_least} % is wanted.",
         "{%energy_share_of_free_motion} % of the sound is the free ring of a cone; {%share_at_least} % is wanted.",
         "The others ring at {others_ring_at_hz} Hz.",
         "{knocks_set_aside} knocks were set aside for it.",
