@@ -87,6 +87,7 @@ export const SOURCES: Record<string, string> = {
   input_resistance: 'resistance of the input',
   input_pole: 'coupling of the input',
   amplitude: 'change with the size of the ring',
+  friction: 'friction',
   load_tolerance: 'the resistor across the terminals',
   weight: 'the weight on the cone',
   r_e: 'DC resistance of the coil',
