@@ -99,6 +99,12 @@ function Wires({ g, kind }: { g: Geometry; kind: Drawing['kind'] }) {
   );
 }
 
+/** Words beside what stands in the driver's place, clear of the second wire. */
+function Beside({ g, y, text, cls }: { g: Geometry; y: number; text: string; cls?: string }) {
+  if (g.narrow) return <Words x={g.node - 56} y={y} text={text} anchor="end" most={12} {...(cls ? { cls } : {})} />;
+  return <Words x={g.node + 18} y={y} text={text} most={14} {...(cls ? { cls } : {})} />;
+}
+
 /** What stands in the driver's place. */
 function Load({ g, kind, known }: { g: Geometry; kind: Drawing['kind']; known: string }) {
   const from = g.narrow ? 128 : 124;
@@ -108,7 +114,7 @@ function Load({ g, kind, known }: { g: Geometry; kind: Drawing['kind']; known: s
       <g>
         <path class="wire" d={`M${g.node} ${from}V${to}`} />
         <path class="held" d={`M${g.node - 8} ${from + 30}h16l-3 24h-10z`} stroke-width="1.8" />
-        <Words x={g.node - 16} y={from + 46} text={drawingWords.clips} anchor="end" most={g.narrow ? 11 : 20} />
+        <Beside g={g} y={from + 46} text={drawingWords.clips} />
       </g>
     );
   }
@@ -117,7 +123,7 @@ function Load({ g, kind, known }: { g: Geometry; kind: Drawing['kind']; known: s
       <g>
         <path class="wire" d={`M${g.node} ${from}V${to}`} />
         <Resistor x={g.node} y={(from + to) / 2} turned />
-        <Words x={g.node - 18} y={(from + to) / 2 + 6} text={known} anchor="end" cls="value" />
+        <Beside g={g} y={(from + to) / 2 + 6} text={known} cls="value" />
       </g>
     );
   }

@@ -108,11 +108,11 @@ function Load({ at, text }: { at: At; text: string }) {
   const ty = at.y + 62 * at.scale;
   return (
     <g>
-      <path class="ln" d={`M${tx} ${ty + 7}V${ty + 20}M${tx} ${ty + 44}V${ty + 52}`} />
+      <path class="ln" d={`M${tx - 4} ${ty + 7}V${ty + 16}M${tx - 4} ${ty + 48}C${tx - 2} ${ty + 62} ${tx + 12} ${ty + 56} ${tx + 10} ${ty + 42}V${ty + 16}L${tx + 3} ${ty + 7}`} />
       <g transform={`translate(${tx - 4} ${ty + 32}) rotate(90) scale(0.7)`}>
         <Resistor x={0} y={0} />
       </g>
-      <text class="value" x={tx + 12} y={ty + 44}>
+      <text class="value" x={at.narrow ? tx + 16 : tx - 36} y={at.narrow ? ty + 44 : ty + 76}>
         {text}
       </text>
     </g>
