@@ -1,10 +1,11 @@
-//! The accuracy tables of the two-channel check, by simulation: run by `pkg-scripts/bench`.
+//! The accuracy tables of both checks, by simulation: run by `pkg-scripts/bench`.
 //!
 //! Truths come from the time-domain simulator, whose voice coil (a ladder), suspension (creep, progressive) and jig are
 //! richer than the fitted circuit. `tables [TRIALS]`; seeds are fixed, the same numbers come out each time.
 
 #[path = "../impedance_bench/mod.rs"]
 mod impedance_bench;
+mod knocks;
 mod trials;
 
 use conewright::driver::impedance_check::{analyse, ImpedanceSetup};
@@ -25,6 +26,7 @@ fn main() {
     real(count.min(24));
     sweep_or_multisine(count.min(12));
     honesty(count);
+    knocks::tables(count.min(24));
 }
 
 fn one(bench: &PracticeBench, shape: Shape, setup: &ImpedanceSetup, seed: u64) -> Trial {

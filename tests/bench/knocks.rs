@@ -1,0 +1,108 @@
+//! Accuracy tables of the knock by simulation, and how surely friction is told from a viscous loss.
+
+use super::trials::{print, Trial};
+use conewright::driver::knock_check::{analyse, KnockSensor, KnockSetup};
+use conewright::signal::notice::Code;
+use conewright::signal::role_take::RoleTake;
+use conewright::sim::bench::{knock, PracticeBench};
+use conewright::sim::driver::{Driver, Friction};
+use conewright::sim::knock::KnockScene;
+use conewright::sim::noise::Hum;
+use conewright::sim::practice::{drivers, good_bench, good_microphone, PracticeDriver};
+
+const RATE_HZ: f64 = 48_000.0;
+const INPUT_OHM: f64 = 10_000.0;
+const FIGURES: [&str; 4] = ["f_s_hz", "q_ms", "q_es", "q_ts"];
+const WITH_WEIGHT: [&str; 7] = ["f_s_hz", "q_ms", "q_ts", "m_ms_kg", "c_ms_m_per_n", "bl_t_m", "v_as_m3"];
+
+/// Coupling at 8 Hz, 10 kΩ, 1 mV of hum on 1.5 V full scale.
+fn bench(driver: &Driver) -> PracticeBench {
+    let mut bench = good_bench(driver);
+    for channel in &mut bench.input.channels {
+        (channel.coupling_hz, channel.resistance_ohm) = (8.0, INPUT_OHM);
+    }
+    bench.input.hum = Some(Hum { mains_hz: 50.0, fundamental_dbfs: 20.0 * (0.001f64 / 1.5).log10() });
+    bench
+}
+
+fn take(
+    driver: &Driver,
+    sensor: KnockSensor,
+    load_ohm: Option<f64>,
+    added_mass_kg: Option<f64>,
+    seed: u64,
+) -> RoleTake {
+    let mut scene = KnockScene::taps(driver, 6, RATE_HZ, seed);
+    if let Some(ohm) = load_ohm {
+        scene = scene.loaded(ohm);
+    }
+    if let Some(kg) = added_mass_kg {
+        scene = scene.weighted(kg);
+    }
+    if sensor == KnockSensor::Microphone {
+        scene = scene.heard_by(good_microphone());
+    }
+    let take = knock(&bench(driver), &scene, seed).expect("a take");
+    RoleTake { load_ohm, added_mass_kg, ..RoleTake::new("free", take) }
+}
+
+fn setup(part: &PracticeDriver, sensor: KnockSensor) -> KnockSetup {
+    KnockSetup {
+        r_e_ohm: Some(part.truth.r_e_ohm),
+        input_resistance_ohm: (sensor == KnockSensor::Coil).then_some(INPUT_OHM),
+        effective_diameter_m: Some(part.effective_diameter_m),
+        ..KnockSetup::new(sensor, 1)
+    }
+}
+
+type Connected = (Option<f64>, Option<f64>);
+
+/// Trials over two of the practice drivers; `connected` may depend on the moving mass.
+fn trials(count: usize, sensor: KnockSensor, connected: impl Fn(f64) -> Vec<Connected>) -> Vec<Trial> {
+    let parts: Vec<PracticeDriver> = drivers().into_iter().take(2).collect();
+    let one = |i: usize| {
+        let part = &parts[i % parts.len()];
+        let takes: Vec<RoleTake> = connected(part.truth.m_ms_kg)
+            .into_iter()
+            .enumerate()
+            .map(|(k, (load, weight))| take(&part.driver, sensor, load, weight, (10 * i + k) as u64))
+            .collect();
+        let reading = analyse(&setup(part, sensor), &takes).expect("a usable setup");
+        Trial { truth: part.truth, reading }
+    };
+    (0..count).map(one).collect()
+}
+
+/// All tables of the knock.
+pub fn tables(count: usize) {
+    let open_and_loads = |_| vec![(None, None), (Some(100.0), None), (Some(33.0), None)];
+    let coil = trials(count, KnockSensor::Coil, open_and_loads);
+    print(
+        "Knock by the coil, open and two loads, hum, coupling 8 Hz (goal: f_s 0.05, Q_ms 0.3, Q_ts 0.5 %)",
+        &FIGURES,
+        &coil,
+    );
+    let weight = |m| vec![(None, None), (Some(100.0), None), (Some(33.0), None), (None, Some(0.6 * m))];
+    let weighted = trials(count, KnockSensor::Coil, weight);
+    print("The same and a weight on the cone (goal: M_ms, V_as 2 %)", &WITH_WEIGHT, &weighted);
+    let heard = trials(count, KnockSensor::Microphone, |_| vec![(None, None), (Some(33.0), None)]);
+    print("Knock by a microphone that rolls off at 45 Hz (goal: f_s 0.5, Q_ms 3, Q_ts 10 %)", &FIGURES, &heard);
+    friction(2 * count);
+}
+
+/// 0.02 N in a driver of 70 g, and the same driver without.
+fn friction(count: usize) {
+    let part = &drivers()[0];
+    let called = |sliding_n: f64| {
+        let mut driver = part.driver.clone();
+        driver.friction = Friction { sliding_n, breakaway_n: 1.2 * sliding_n };
+        let is_called = |seed: &u64| {
+            let takes = [take(&driver, KnockSensor::Coil, None, None, 1000 + seed)];
+            let reading = analyse(&setup(part, KnockSensor::Coil), &takes).expect("a usable setup");
+            reading.warnings.iter().chain(&reading.refusal).any(|n| n.code == Code::Friction)
+        };
+        (0..count as u64).filter(is_called).count()
+    };
+    println!("\nFriction told from the decay (goal: 99 % found, under 1 % of viscous ones called friction)");
+    println!("  0.02 N: {} of {count};  viscous: {} of {count}", called(0.02), called(0.0));
+}
