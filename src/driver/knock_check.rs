@@ -68,6 +68,7 @@ fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<Reading, Box<Notice>> 
         return Ok(refused);
     }
     reading.values = figures(&inputs, &knowledge(setup, &result));
+    leave_out_unproven(&mut reading);
     tell_findings(&mut reading, &rings, &result);
     tell_choices(&mut reading, setup, &inputs, &result);
     Ok(reading)
@@ -174,6 +175,16 @@ fn settle(reading: &mut Reading, doubts: Vec<Doubt>) -> Option<Notice> {
         }
     }
     refusal
+}
+
+/// A figure that its own uncertainty does not part from nought is not shown; the loads or knocks did not tell it.
+fn leave_out_unproven(reading: &mut Reading) {
+    let before = reading.values.len();
+    reading.values.retain(|_, f| f.value > 0.0 && f.standard_uncertainty.is_none_or(|u| 2.0 * u < f.value));
+    let left_out = before - reading.values.len();
+    if left_out > 0 {
+        reading.warn(Notice::new(Code::Noise, &[("figures_left_out", left_out as f64)]), true);
+    }
 }
 
 fn tell_findings(reading: &mut Reading, rings: &Rings, result: &RingResult) {

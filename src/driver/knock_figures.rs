@@ -178,9 +178,10 @@ impl Inputs {
         let f_s = self.steady(free).0;
         out.push(("f_s_hz", f_s));
         let line = self.damping_line();
-        let Some((inverse_q_ms, slope)) = line else { return out };
+        // A loss at or below nothing is no Q: noise, or a load that the ring hardly sees.
+        let Some((inverse_q_ms, slope)) = line.filter(|(inverse_q_ms, _)| *inverse_q_ms > 0.0) else { return out };
         out.push(("q_ms", 1.0 / inverse_q_ms));
-        let q_es = (self.damping_is_measured() && self.r_e_stated).then(|| self.r_e_ohm / slope);
+        let q_es = (self.damping_is_measured() && self.r_e_stated && slope > 0.0).then(|| self.r_e_ohm / slope);
         if let Some(q_es) = q_es {
             out.push(("q_es", q_es));
             out.push(("q_ts", 1.0 / (inverse_q_ms + 1.0 / q_es)));

@@ -29,6 +29,7 @@ pub(super) fn next(inputs: &Inputs, diameter_stated: bool) -> Next {
         return step("open");
     }
     let Some((inverse_q_ms, slope)) = inputs.damping_line() else { return step("open") };
+    let weighted = inputs.conditions.iter().any(|c| c.added_mass_kg > 0.0);
     let measured = inputs.damping_is_measured();
     let best_load = inputs
         .unweighted()
@@ -39,13 +40,13 @@ pub(super) fn next(inputs: &Inputs, diameter_stated: bool) -> Next {
         let slope = if measured { slope } else { inputs.r_e_ohm / Q_ES_ASSUMED };
         return match load_for(LOADED_Q, inverse_q_ms, slope, inputs.r_e_ohm) {
             Some(ohm) => Next { code: "load_resistor", load_ohm: Some(ohm) },
-            None => step(if inputs.r_e_stated { "weight" } else { "r_e" }),
+            None if !inputs.r_e_stated => step("r_e"),
+            None => step(if weighted { "done" } else { "weight" }),
         };
     }
     if !inputs.r_e_stated {
         return step("r_e");
     }
-    let weighted = inputs.conditions.iter().any(|c| c.added_mass_kg > 0.0);
     step(if !weighted && diameter_stated { "weight" } else { "done" })
 }
 

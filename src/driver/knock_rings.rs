@@ -205,9 +205,13 @@ impl Rings {
     pub(super) fn drop_thin_conditions(&mut self) {
         let counts: Vec<usize> = (0..self.conditions.len()).map(|c| self.count(c)).collect();
         for (take, slow) in self.slow.iter_mut().enumerate() {
-            let Some(k) = self.knocks.iter().find(|k| k.take == take) else { continue };
-            if counts[k.condition] < KNOCKS_AT_LEAST {
-                let numbers = [("knocks", counts[k.condition] as f64), ("knocks_wanted", KNOCKS_WANTED as f64)];
+            if slow.is_none() {
+                continue;
+            }
+            // A take whose knocks all came too close together has none here: it must not vanish without a word.
+            let count = self.knocks.iter().find(|k| k.take == take).map_or(0, |k| counts[k.condition]);
+            if count < KNOCKS_AT_LEAST {
+                let numbers = [("knocks", count as f64), ("knocks_wanted", KNOCKS_WANTED as f64)];
                 self.left_out.push((take, Notice::new(Code::TooFewKnocks, &numbers)));
                 *slow = None;
             }

@@ -143,6 +143,7 @@ const NOISE: Words = Words {
         "It is {%noise_over_ring} % of the ring.",
         "It is {%noise_over_loudest} % of the loudest knock.",
         "It stands at {noise_dbfs} dBFS.",
+        "{figures_left_out} figures are left out: the knocks do not part them from nought.",
         "{periods_dropped} periods of the signal differ from the others and were set aside.",
     ],
     remedy: &["Wait for quiet, shorten the leads, or raise the level within its limit; more takes help too."],

@@ -25,6 +25,7 @@ export const NUMBERS: Record<string, NumberWords> = {
   time_s: 'First break at',
   breaks: 'Breaks',
   longest_zero_run_samples: 'Samples at nought in a row',
+  figures_left_out: 'Figures left out',
   periods_dropped: 'Periods set aside',
   slips: 'Jumps between periods',
   duration_s: 'The take lasts',
