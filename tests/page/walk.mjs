@@ -71,6 +71,15 @@ export function seen(page) {
   });
 }
 
+/** Waits for what a press brings about, or a second press would fall upon the next step. */
+async function changed(page, before) {
+  for (let n = 0; n < 60; n++) {
+    const { sentence, main, stop } = await seen(page);
+    if (sentence !== before.sentence || main !== before.main || stop !== before.stop) return;
+    await page.waitForTimeout(50);
+  }
+}
+
 /**
  * Does at every step what the step asks, until a reading or a refusal stands there; answers what is seen then and the
  * sentences on the way. `until` ends it earlier; `onStep` is called at each new sentence.
@@ -88,8 +97,10 @@ export async function walk(page, { until = () => false, onStep = async () => und
     if (now.openTicks > 0) {
       await tabTo(page, '.ticks input:not(:checked)');
       await page.keyboard.press('Space');
-    } else if (now.main && !now.stop) await press(page, 'button.main');
-    else await page.waitForTimeout(60);
+    } else if (now.main && !now.stop) {
+      await press(page, 'button.main');
+      await changed(page, now);
+    } else await page.waitForTimeout(60);
   }
   throw new Error(`not done; the way was:\n${sentences.join('\n')}\n${JSON.stringify(await seen(page))}`);
 }
