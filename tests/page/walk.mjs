@@ -84,12 +84,12 @@ async function changed(page, before) {
  * Does at every step what the step asks, until a reading or a refusal stands there; answers what is seen then and the
  * sentences on the way. `until` ends it earlier; `onStep` is called at each new sentence.
  */
-export async function walk(page, { until = () => false, onStep = async () => undefined, patienceMs = 55_000 } = {}) {
+export async function walk(page, { until = () => false, onStep = async () => undefined, patienceMs = 90_000 } = {}) {
   const end = Date.now() + patienceMs;
   const sentences = [];
   while (Date.now() < end) {
     const now = await seen(page);
-    if (now.sentence !== sentences.at(-1)) {
+    if (now.sentence && now.sentence !== sentences.at(-1)) {
       sentences.push(now.sentence);
       await onStep(now);
     }

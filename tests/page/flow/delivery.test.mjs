@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { test } from 'node:test';
 import { serve } from '../../../pkg-scripts/serve.mjs';
 import { openPage, SITE } from '../browser.mjs';
+import { startPractice, walk } from '../walk.mjs';
 
 /** The worker of the page has to be really there: it is asked for something. */
 async function coreAnswers(page) {
@@ -73,6 +74,9 @@ test('works with the server stopped after one visit', async () => {
     await page.reload();
     await page.waitForSelector('h1');
     assert.match(await coreAnswers(page), /^\d+\.\d+\.\d+$/);
+    await startPractice(page, { check: 'by the coil' });
+    const end = await walk(page);
+    assert.ok(end.read, end.sentence);
     assert.deepEqual(problems, []);
   } finally {
     await close();

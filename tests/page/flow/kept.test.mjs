@@ -109,11 +109,12 @@ test('a reading goes out as CSV and JSON, its take as WAV, and all of them read 
     assert.equal(stored.bytes, 2 * take.channels.length * take.channels[0].length);
   }));
 
-test('a reload in the middle of a check loses no finished take', () =>
+test('a reload in the middle of a check loses no finished take, and the check goes on where it stood', () =>
   withPage({}, async ({ page }) => {
     await startPractice(page, { check: 'Impedance' });
     await walk(page, { until: (now) => now.stop });
-    for (let n = 0; (await inStore(page, 'takes')).length < 1; n++) {
+    // The run is written down once the core has looked at its first take.
+    for (let n = 0; (await inStore(page, 'runs')).length < 1; n++) {
       assert.ok(n < 400, 'no take comes');
       await page.waitForTimeout(50);
     }
@@ -129,4 +130,14 @@ test('a reload in the middle of a check loses no finished take', () =>
       const kept = samples.find((s) => s.id === take.id);
       assert.equal(kept.sampleBytes, take.bytes);
     }
+    // From the start the check goes on: what is measured already is not measured again.
+    await press(page, '.slip a.back');
+    await page.waitForSelector('ul.kept > li');
+    await press(page, 'a.text-button', 'Go on');
+    const end = await walk(page);
+    assert.ok(end.read, end.sentence);
+    const [{ takes }] = await keptReadings(page);
+    const finished = await inStore(page, 'takes');
+    assert.ok(before.every((take) => finished.some((t) => t.id === take.id)));
+    assert.ok(takes.length > 0);
   }));

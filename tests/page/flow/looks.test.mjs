@@ -34,7 +34,7 @@ async function lookThrough(page, prefix, pick) {
     const name = `${prefix}-${String(++step).padStart(2, '0')}${live ? '-live' : ''}`;
     findings.push(...(await look(page, name, live ? [VARIANTS[turn++ % VARIANTS.length]] : VARIANTS)));
   };
-  await walk(page, { onStep });
+  await walk(page, { onStep, patienceMs: 150_000 });
   assert.deepEqual(findings, []);
 }
 

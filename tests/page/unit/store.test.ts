@@ -135,7 +135,24 @@ test('sizes count what is listed, bytes count what lies there', async () => {
 test('a browser that does not know persistence answers unknown, and that is kept', async () => {
   const store = fresh();
   assert.equal(await store.askToPersist(), 'unknown');
-  assert.equal(await store.readSetting('persistence'), 'unknown');
+  assert.equal(await store.persistence(), 'unknown');
+});
+
+test('a refusal to persist is asked for again after a week, not at once', async () => {
+  const refusals = { storage: { persist: async () => (asked++, false) } };
+  let asked = 0;
+  let now = 0;
+  const store = fresh(() => now);
+  const own = Object.getOwnPropertyDescriptor(globalThis, 'navigator');
+  Object.defineProperty(globalThis, 'navigator', { value: refusals, configurable: true });
+  try {
+    const day = 24 * 3600 * 1000;
+    for (now of [0, day, 6 * day, 8 * day]) assert.equal(await store.askToPersist(), 'refused');
+    assert.equal(asked, 2);
+  } finally {
+    if (own) Object.defineProperty(globalThis, 'navigator', own);
+    else delete (globalThis as { navigator?: unknown }).navigator;
+  }
 });
 
 test('failures have their code', async () => {

@@ -1,7 +1,7 @@
 // Takes, readings and the bench as they are kept in this browser. Where the browser keeps nothing, memory holds them
 // until the page is closed, and the page says so: nothing that was recorded is lost to a full or closed store.
 import type { PageTake, Reading } from '../core/types.gen';
-import { store, StoreProblem, type KeptReading, type KeptRun, type NewReading, type NewTake } from '../store/store';
+import { store, StoreProblem, type KeptReading, type KeptRun, type NewReading, type NewTake, type Persistence } from '../store/store';
 
 export type { KeptReading, KeptRun } from '../store/store';
 
@@ -118,6 +118,9 @@ export async function tidy(): Promise<void> {
     if ((await store.sizes()).takes > 0) await store.askToPersist();
   }, () => undefined);
 }
+
+/** Whether the browser has agreed to keep everything; none where it was never asked or cannot be. */
+export const persistence = (): Promise<Persistence | undefined> => orMemory<Persistence | undefined>(() => store.persistence(), () => undefined);
 
 export async function keptBytes(): Promise<number> {
   const held = [...memory.takes.values()].reduce((sum, t) => sum + t.channels.reduce((s, c) => s + c.byteLength, 0), 0);

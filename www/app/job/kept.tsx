@@ -13,7 +13,8 @@ import { words } from '../words/common';
 import { figureWords } from '../words/figures';
 import { startWords } from '../words/start';
 import { faultWordsOf } from '../words/faults';
-import { keepingTrouble, keptBytes, listReadings, listRuns, loadBench, removeReading, removeRun, type KeptReading, type KeptRun, type MyBench } from './keeping';
+import { PERSISTENCE_WORDS } from '../words/store-problems';
+import { keepingTrouble, keptBytes, listReadings, listRuns, loadBench, persistence, removeReading, removeRun, type KeptReading, type KeptRun, type MyBench } from './keeping';
 import { when } from './when';
 
 const w = startWords.kept;
@@ -23,6 +24,7 @@ export function KeptReadings() {
   const [runs, setRuns] = useState<KeptRun[]>([]);
   const [size, setSize] = useState(0);
   const [permanent, setPermanent] = useState(true);
+  const [promised, setPromised] = useState('');
   const [undo, setUndo] = useState<() => Promise<void>>();
   const [said, setSaid] = useState('');
   const here = useRef(true);
@@ -32,6 +34,8 @@ export function KeptReadings() {
     setList(await listReadings());
     setSize(await keptBytes());
     setPermanent(keepingTrouble() === undefined);
+    const answer = await persistence();
+    setPromised(answer ? PERSISTENCE_WORDS[answer] : w.save);
   };
   useEffect(() => {
     void refresh();
@@ -93,7 +97,7 @@ export function KeptReadings() {
           </ul>
         </section>
       }
-      stub={<BenchStub note={permanent ? (list && list.length > 0 ? `${w.sum(list.length, bytes(size))} ${w.save}` : '') : w.unavailable} />}
+      stub={<BenchStub note={permanent ? (list && list.length > 0 ? `${w.sum(list.length, bytes(size))} ${promised}` : '') : w.unavailable} />}
     />
   );
 }

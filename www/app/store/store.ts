@@ -31,6 +31,12 @@ export interface Sizes {
 
 export type Persistence = 'granted' | 'refused' | 'unknown';
 
+interface AskedToPersist {
+  answer: Persistence;
+  askedAt: number;
+}
+const ASK_AGAIN_MS = 7 * 24 * 3600 * 1000;
+
 /** So long can a deletion be undone. */
 export const UNDO_MS = 24 * 3600 * 1000;
 
@@ -158,13 +164,18 @@ export class Store {
     });
   }
 
-  /** Asks the browser to keep everything; the answer is remembered, as some browsers ask the person each time. */
+  /** Asks the browser to keep everything. Some browsers pass the question on to the person, so once a week is enough. */
   async askToPersist(): Promise<Persistence> {
-    const kept = await this.readSetting<Persistence>('persistence');
-    if (kept === 'granted') return kept;
+    const kept = await this.readSetting<AskedToPersist>('persistence');
+    if (kept && (kept.answer === 'granted' || this.now() - kept.askedAt < ASK_AGAIN_MS)) return kept.answer;
     const answer = await persist();
-    await this.keepSetting('persistence', answer);
+    await this.keepSetting('persistence', { answer, askedAt: this.now() } satisfies AskedToPersist);
     return answer;
+  }
+
+  /** The last answer to that; none where it was never asked. */
+  async persistence(): Promise<Persistence | undefined> {
+    return (await this.readSetting<AskedToPersist>('persistence'))?.answer;
   }
 
   /** Closes the database; the next call opens it again. */
