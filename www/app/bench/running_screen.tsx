@@ -9,7 +9,7 @@ import { putDown, takeUp } from './open_hands';
 import { runById, takeById, type KeptRun } from '../job/keeping';
 import type { PageTake } from '../core/types.gen';
 import { practiceHands } from './practice_hands';
-import { SetupScreen } from './setup_screen';
+import { SetupScreen, titleFor } from './setup_screen';
 
 /** A check under way goes on where it stood: its takes come out of the store, its happenings are replayed. */
 export function ResumedCheck({ id }: { id: string }) {
@@ -64,12 +64,7 @@ function practiceHandsOf(run: KeptRun): Hands {
 function resumed(run: KeptRun, takes: Map<string, PageTake>, hands: Hands): Props {
   const check: CheckName = run.check === 'knock' ? 'knock' : 'impedance';
   const bench = { ...run.bench, ...(check === 'impedance' ? { rate_hz: hands.rateHz } : {}) } as unknown as BenchOf[CheckName];
-  return { check, title: titleFor(check, run.bench['sensor'] === 'microphone'), bench, hands, partName: run.partName, practice: run.practice, resume: { run, takes } };
-}
-
-function titleFor(check: CheckName, microphone: boolean): string {
-  if (check === 'impedance') return words.checks.impedance;
-  return microphone ? words.checks.knock_microphone : words.checks.knock_coil;
+  return { check, title: titleFor(check, run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil'), bench, hands, partName: run.partName, practice: run.practice, resume: { run, takes } };
 }
 
 /** What is printed on the resistor of the practice bench. */

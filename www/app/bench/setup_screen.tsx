@@ -39,53 +39,13 @@ interface Props {
   onOpened: (opened: Opened<CheckName>) => void;
 }
 
-export function SetupScreen({ check, sensor, partName = '', onOpened }: Props) {
-  const title = check === 'impedance' ? words.checks.impedance : sensor === 'coil' ? words.checks.knock_coil : words.checks.knock_microphone;
+export function SetupScreen(props: Props) {
+  const { check, sensor } = props;
+  const title = titleFor(check, sensor);
   const heading = useTitle<HTMLHeadingElement>(title);
-  const [bench, setBench] = useState<MyBench>();
-  const [part, setPart] = useState(partName);
-  const [numbers, setNumbers] = useState<Partial<Record<FieldName, NumberState>>>({});
-  const [insist, setInsist] = useState(false);
-  const [devices, setDevices] = useState<Devices>({ inputs: [], outputs: [], labelled: false });
-  const [opening, setOpening] = useState(false);
-  const [problem, setProblem] = useState<ProblemWords>();
-  const wanted: FieldName[] = check === 'impedance' ? ['seriesResistorOhm', 'tolerancePercent', 'inputResistanceOhm'] : sensor === 'coil' ? ['inputResistanceOhm', 'rEOhm'] : ['rEOhm'];
-  useEffect(() => {
-    void loadBench().then((kept) => {
-      setBench(kept);
-      setNumbers(Object.fromEntries(wanted.map((name) => [name, startNumber(FIELDS[name], FIELDS[name].from(kept))])));
-    });
-    const refresh = () => void listDevices().then(setDevices, () => undefined);
-    refresh();
-    return onDevicesChanged(refresh);
-  }, []);
-  if (!bench) return null;
-  const change = (more: Partial<MyBench>) => setBench({ ...bench, ...more });
-  const faulty = wanted.some((name) => numbers[name]?.faulty ?? true);
-
-  const open = async () => {
-    setInsist(true);
-    if (faulty || opening) return;
-    const typed = Object.fromEntries(wanted.filter((n) => FIELDS[n].keep).map((n) => [n, FIELDS[n].shown(numbers[n]?.value)]));
-    const now: MyBench = { ...bench, ...typed };
-    setOpening(true);
-    setProblem(undefined);
-    void saveBench(now);
-    try {
-      const session = await openSession({
-        inputDeviceId: bench.inputDevice && findAgain(devices.inputs, bench.inputDevice)?.id,
-        outputDeviceId: bench.outputDevice && findAgain(devices.outputs, bench.outputDevice)?.id,
-        needsChannels: check === 'impedance' ? 2 : 1,
-      });
-      const hands = liveHands(session);
-      onOpened({ check, title, hands, partName: part.trim() || w.unnamed, bench: benchFor(check, sensor, now, hands.rateHz, numbers), extra: check === 'impedance' ? without({ input_resistance_ohm: now.inputResistanceOhm }) : {} });
-    } catch (error) {
-      setProblem(error instanceof AudioProblem ? audioProblemWords(error.code, error.detail) : { what: String(error), remedy: w.tryAgain });
-      setOpening(false);
-      void listDevices().then(setDevices, () => undefined);
-    }
-  };
-
+  const setup = useSetup(props, title);
+  if (!setup) return null;
+  const { bench, part, problem, opening } = setup;
   return (
     <Page kind="check">
       <Sheet
@@ -100,13 +60,13 @@ export function SetupScreen({ check, sensor, partName = '', onOpened }: Props) {
                 <p class="detail">{w.note}</p>
               </div>
               {problem && <Problem problem={problem} />}
-              <TextEntry label={w.part} text={part} onText={setPart} help={w.partHelp} />
+              <TextEntry label={w.part} text={part} onText={setup.setPart} help={w.partHelp} />
               <div class="fields">
-                {wanted.map((name) => (
-                  <NumberEntry key={name} spec={FIELDS[name]} insist={insist} state={numbers[name] ?? startNumber(FIELDS[name], undefined)} onState={(state) => setNumbers({ ...numbers, [name]: state })} />
+                {setup.wanted.map((name) => (
+                  <NumberEntry key={name} spec={FIELDS[name]} insist={setup.insist} state={setup.stateOf(name)} onState={(state) => setup.setNumber(name, state)} />
                 ))}
-                <Choices check={check} sensor={sensor} bench={bench} change={change} />
-                <DeviceChoices check={check} bench={bench} devices={devices} change={change} />
+                <Choices check={check} sensor={sensor} bench={bench} change={setup.change} />
+                <DeviceChoices check={check} bench={bench} devices={setup.devices} change={setup.change} />
               </div>
             </div>
           </>
@@ -114,7 +74,7 @@ export function SetupScreen({ check, sensor, partName = '', onOpened }: Props) {
         stub={
           <>
             <div class="buttons">
-              <Button kind="main" onPress={() => void open()} {...(opening ? { notYet: w.opening } : {})}>
+              <Button kind="main" onPress={() => void setup.open()} {...(opening ? { notYet: w.opening } : {})}>
                 {problem ? w.tryAgain : w.open}
               </Button>
               {problem && (
@@ -129,6 +89,76 @@ export function SetupScreen({ check, sensor, partName = '', onOpened }: Props) {
       />
     </Page>
   );
+}
+
+export function titleFor(check: CheckName, sensor: 'coil' | 'microphone'): string {
+  if (check === 'impedance') return words.checks.impedance;
+  return sensor === 'coil' ? words.checks.knock_coil : words.checks.knock_microphone;
+}
+
+/** Numbers that the check cannot do without, or does better with. */
+function wantedNumbers(check: CheckName, sensor: 'coil' | 'microphone'): FieldName[] {
+  if (check === 'impedance') return ['seriesResistorOhm', 'tolerancePercent', 'inputResistanceOhm'];
+  return sensor === 'coil' ? ['inputResistanceOhm', 'rEOhm'] : ['rEOhm'];
+}
+
+/** What is typed and chosen before the input opens; none until the kept bench has been read. */
+function useSetup({ check, sensor, partName = '', onOpened }: Props, title: string) {
+  const [bench, setBench] = useState<MyBench>();
+  const [part, setPart] = useState(partName);
+  const [numbers, setNumbers] = useState<Numbers>({});
+  const [insist, setInsist] = useState(false);
+  const [devices, setDevices] = useState<Devices>({ inputs: [], outputs: [], labelled: false });
+  const [opening, setOpening] = useState(false);
+  const [problem, setProblem] = useState<ProblemWords>();
+  const wanted = wantedNumbers(check, sensor);
+  const refresh = () => void listDevices().then(setDevices, () => undefined);
+  useEffect(() => {
+    void loadBench().then((kept) => {
+      setNumbers(Object.fromEntries(wanted.map((name) => [name, startNumber(FIELDS[name], FIELDS[name].from(kept))])));
+      setBench(kept);
+    });
+    refresh();
+    return onDevicesChanged(refresh);
+  }, []);
+  if (!bench) return undefined;
+  const open = async () => {
+    setInsist(true);
+    if (opening || wanted.some((name) => numbers[name]?.faulty ?? true)) return;
+    const now: MyBench = { ...bench, ...keptNumbers(wanted, numbers) };
+    setOpening(true);
+    setProblem(undefined);
+    void saveBench(now);
+    try {
+      const hands = await openHands(check, bench, devices);
+      const extra = check === 'impedance' ? without({ input_resistance_ohm: now.inputResistanceOhm }) : {};
+      onOpened({ check, title, hands, partName: part.trim() || w.unnamed, bench: benchFor(check, sensor, now, hands.rateHz, numbers), extra });
+    } catch (error) {
+      setProblem(error instanceof AudioProblem ? audioProblemWords(error.code, error.detail) : { what: String(error), remedy: w.tryAgain });
+      setOpening(false);
+      refresh();
+    }
+  };
+  const stateOf = (name: FieldName) => numbers[name] ?? startNumber(FIELDS[name], undefined);
+  const setNumber = (name: FieldName, state: NumberState) => setNumbers({ ...numbers, [name]: state });
+  return { bench, part, setPart, wanted, insist, devices, opening, problem, open, stateOf, setNumber, change: (more: Partial<MyBench>) => setBench({ ...bench, ...more }) };
+}
+
+type Numbers = Partial<Record<FieldName, NumberState>>;
+
+/** What of the numbers belongs to the bench; the others belong to one part only. */
+function keptNumbers(wanted: FieldName[], numbers: Numbers): Partial<MyBench> {
+  return Object.fromEntries(wanted.filter((n) => FIELDS[n].keep).map((n) => [n, FIELDS[n].shown(numbers[n]?.value)]));
+}
+
+/** Opens the sound; call it inside a click. */
+async function openHands(check: CheckName, bench: MyBench, devices: Devices): Promise<Hands> {
+  const session = await openSession({
+    inputDeviceId: bench.inputDevice && findAgain(devices.inputs, bench.inputDevice)?.id,
+    outputDeviceId: bench.outputDevice && findAgain(devices.outputs, bench.outputDevice)?.id,
+    needsChannels: check === 'impedance' ? 2 : 1,
+  });
+  return liveHands(session);
 }
 
 function Problem({ problem }: { problem: ProblemWords }) {
