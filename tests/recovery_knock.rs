@@ -197,3 +197,47 @@ fn table_of_friction() {
         }
     }
 }
+
+/// Coverage and speed, printed: thirty scenes for each sensor with 1 % loads and a meter's error on R_e drawn afresh.
+#[test]
+#[ignore = "prints a table"]
+fn table_of_coverage() {
+    use conewright::math::random::Random;
+    let parts = drivers();
+    let mut random = Random::new(77);
+    let mut hits: std::collections::BTreeMap<(bool, &str), (u32, u32, f64)> = Default::default();
+    let (mut spotting, mut analysing, mut count) = (0.0, 0.0, 0.0);
+    for trial in 0..24_u64 {
+        let part = &parts[(trial % 3) as usize];
+        let m = good_microphone();
+        for microphone in [None, Some(&m)] {
+            let mut takes = takes_of(part, &[OPEN], microphone, 9000 + 10 * trial);
+            let stated = 33.0;
+            let real = stated * (1.0 + 0.01 * random.between(-1.0, 1.0));
+            let mut load = takes_of(part, &[loaded(real)], microphone, 9005 + 10 * trial).remove(0);
+            load.load_ohm = Some(stated);
+            takes.push(load);
+            let sensor = if microphone.is_some() { KnockSensor::Microphone } else { KnockSensor::Coil };
+            let mut s = setup(part, sensor);
+            s.r_e_ohm = Some(part.truth.r_e_ohm * (1.0 + 0.005 * random.normal()));
+            let begin = std::time::Instant::now();
+            conewright::driver::knock_check::spot_knocks(&takes[0].take, 1);
+            spotting += begin.elapsed().as_secs_f64() / takes[0].take.duration_s() * 20.0;
+            let begin = std::time::Instant::now();
+            let r = analyse(&s, &takes).expect("a setup");
+            analysing += begin.elapsed().as_secs_f64();
+            count += 1.0;
+            for (name, truth) in truths(part) {
+                let Some(v) = r.values.get(name) else { continue };
+                let entry = hits.entry((microphone.is_some(), name)).or_default();
+                entry.1 += 1;
+                entry.0 += u32::from((v.value - truth).abs() <= v.half_width_95.unwrap_or(0.0));
+                entry.2 = entry.2.max((v.value / truth - 1.0).abs() * 100.0);
+            }
+        }
+    }
+    for ((microphone, name), (inside, all, worst)) in hits {
+        println!("microphone {microphone} {name}: {inside} of {all} inside, worst {worst:.3} %");
+    }
+    println!("spotting 20 s: {:.1} ms; analysis: {:.0} ms", 1e3 * spotting / count, 1e3 * analysing / count);
+}

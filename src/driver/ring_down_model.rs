@@ -336,3 +336,7 @@ fn in_and_out_of_phase(pair: &[Vec<f64>], amplitudes: &[f64]) -> (Vec<f64>, Vec<
         .map(|(c, s)| (amplitudes[0] * c + amplitudes[1] * s, amplitudes[1] * c - amplitudes[0] * s))
         .unzip()
 }
+
+#[cfg(test)]
+#[path = "ring_down_model_tests.rs"]
+mod tests;
