@@ -62,6 +62,8 @@ export class CheckRunner {
   private abort = new AbortController();
   private ear: Ear | undefined;
   private busy = false;
+  /** STOP was pressed, and nothing since. */
+  private held = false;
   private asked = 0;
   /** The question that the step in the state answers. */
   private answered = 0;
@@ -88,10 +90,12 @@ export class CheckRunner {
   }
 
   confirm(answers: Record<string, Answer>): void {
+    this.held = false;
     if (this.state.step) this.append({ kind: 'confirmed', step: this.state.step.id, answers });
   }
 
   choose(choice: string): void {
+    this.held = false;
     if (this.state.step) this.append({ kind: 'chosen', step: this.state.step.id, choice });
   }
 
@@ -103,6 +107,12 @@ export class CheckRunner {
   stop(): void {
     this.options.hands.stop();
     this.abort.abort();
+    // Also between two takes of a series, when nothing runs: it does not go on before a press.
+    this.held = true;
+    const { running, step } = this.state;
+    const inSeries = step?.action.kind === 'play' && step.action.by_itself;
+    if (running?.kind === 'analyse') this.set({ said: checkWords.stoppedReading });
+    else if (running || inSeries) this.set({ said: checkWords.stopped });
   }
 
   /** Ends the listening; its knocks count. */
@@ -115,8 +125,13 @@ export class CheckRunner {
     if (last > 0) this.append({ kind: 'set_aside', take: '', knock: last });
   }
 
-  /** Carries out the action of the step. */
+  /** Carries out the action of the step, at a press. */
   go(): void {
+    this.held = false;
+    this.carryOut();
+  }
+
+  private carryOut(): void {
     const { step } = this.state;
     if (!step) return;
     const { action } = step;
@@ -163,7 +178,7 @@ export class CheckRunner {
   /** Analyses and the next level of a series need no press; but nothing sounds on opening a check that was left. */
   private goByItself({ action }: Step): void {
     const justResumed = this.history === this.options.resume?.run.history;
-    if (!this.busy && (action.kind === 'analyse' || (action.kind === 'play' && action.by_itself && !justResumed))) this.go();
+    if (!this.busy && !this.held && (action.kind === 'analyse' || (action.kind === 'play' && action.by_itself && !justResumed))) this.carryOut();
   }
 
   /** Enough was heard: the take ends by itself, once. */
@@ -176,7 +191,7 @@ export class CheckRunner {
     if (this.busy) return;
     this.busy = true;
     this.abort = new AbortController();
-    this.set({ fault: undefined, said: undefined });
+    this.set(this.held ? { fault: undefined } : { fault: undefined, said: undefined });
     try {
       await work();
     } catch (error) {

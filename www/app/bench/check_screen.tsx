@@ -242,14 +242,13 @@ function useKeys(run: CheckRun): void {
   useEffect(() => {
     const key = (event: KeyboardEvent) => {
       const { running, knocks, runner } = latest.current;
-      if (!running) return;
       if (event.key === 'Escape') {
         event.preventDefault();
         runner.stop();
-      } else if (event.key === ' ' && !isControl(event.target)) {
+      } else if (running && event.key === ' ' && !isControl(event.target)) {
         event.preventDefault();
         if (running.kind === 'listen' && knocks.some((k) => !k.set_aside)) runner.keepKnocks();
-        else if (running.kind === 'play' || running.kind === 'listen') runner.stop();
+        else if (running.kind !== 'analyse') runner.stop();
       }
     };
     window.addEventListener('keydown', key);

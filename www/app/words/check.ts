@@ -35,6 +35,7 @@ export const checkWords = {
   playing: (seconds: string) => `Playing and recording: ${seconds} left.`,
   recordingOn: 'Recording the end.',
   stopped: 'Stopped. The take that ran does not count; every finished one is kept.',
+  stoppedReading: 'Stopped. The takes are kept; press the button to read them.',
   stoppedReason: 'Stopped by hand.',
   working: 'Working.',
   analysing: 'Fitting the take.',
