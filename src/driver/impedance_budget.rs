@@ -2,8 +2,8 @@
 //!
 //! Every source is carried as a change of the fit's parameters for one standard uncertainty, by the fit's own linear
 //! map, so that figures and the fitted curve share one budget (JCGM 100:2008, 5.1). Sources: noise (scatter of the
-//! points), the jig's (resistor, gains, leads, loading), temperature, misfit (what the fit leaves over, taken in blocks
-//! of half an octave because its neighbours are alike: the sandwich estimate), and the other models.
+//! points), the jig's (resistor, gains, leads, loading), temperature, travel, misfit (what the fit leaves over, taken
+//! in blocks of half an octave because its neighbours are alike: the sandwich estimate), and the other models.
 
 use super::equivalent_circuit::Circuit;
 use super::impedance_fit::FittedCircuit;
@@ -22,6 +22,9 @@ const COPPER_PER_KELVIN: f64 = 0.00393;
 /// The coil may be this much warmer or colder than 20 °C; common practice, no source. Shared by a pair measured in the
 /// same room on the same day.
 const TEMPERATURE_K: f64 = 3.0;
+/// Relative standard uncertainty of f_s by the cone's travel at measuring levels; simulated drivers with a progressive
+/// suspension moved by up to 0.07 % (no outside source).
+const TRAVEL_RELATIVE: f64 = 3e-4;
 /// Step of numeric derivatives of the figures, in logarithms.
 const STEP: f64 = 1e-4;
 
@@ -85,6 +88,7 @@ pub fn collect(
         sources.push(ParameterSource::new(source.name, true, vec![fit.parameter_change(&change)], f64::INFINITY));
     }
     sources.push(temperature(fit));
+    sources.push(travel(fit));
     if fit.excess > 0.0 {
         let changes = misfit_changes(fit, points);
         let freedom = (2.0 * changes.len() as f64 - fit.sensitivity.rows() as f64).max(1.0);
@@ -213,6 +217,13 @@ fn temperature(fit: &FittedCircuit) -> ParameterSource {
     change[2] = COPPER_PER_KELVIN * TEMPERATURE_K;
     change[3] = COPPER_PER_KELVIN * TEMPERATURE_K;
     ParameterSource::new("temperature", true, vec![change], f64::INFINITY)
+}
+
+/// The suspension is softer in motion than at rest; one take at one level cannot tell by how much.
+fn travel(fit: &FittedCircuit) -> ParameterSource {
+    let mut change = vec![0.0; fit.sensitivity.rows()];
+    change[0] = TRAVEL_RELATIVE;
+    ParameterSource::new("travel", false, vec![change], f64::INFINITY)
 }
 
 fn misfit_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>> {

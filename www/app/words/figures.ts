@@ -80,6 +80,7 @@ export const SOURCES: Record<string, string> = {
   suspension_model: 'choice of the suspension model',
   suspension_creep: 'creep of the suspension',
   temperature: 'temperature of the coil',
+  travel: 'travel of the cone',
   series_resistor: 'the known resistor',
   gain_match: 'match of the two inputs',
   leads: 'leads and clips',
