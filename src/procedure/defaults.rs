@@ -2,9 +2,9 @@
 
 use crate::signal::stimulus::{Shape, Stimulus};
 
-/// Shape of the measuring signal. Decided by the table of `pkg-scripts/bench accuracy` (sweep against multisine, six trials
-/// each): alike at 60 dB, with hum and with a lost buffer; at large travel the multisine errs by 0.32 % in f_s and 0.54 % in
-/// Q_ts where the sweep errs by 0.47 and 1.0 %; at 40 dB of noise the sweep is the better (0.004 against 0.007 % in f_s),
+/// Shape of the measuring signal. Decided by the table of `pkg-scripts/bench accuracy` (sweep against multisine, twelve trials
+/// each): alike at 60 dB, with hum and with a lost buffer; at large travel the multisine errs by 0.39 % in f_s and 0.65 % in
+/// Q_ts where the sweep errs by 0.47 and 0.99 %; at 40 dB of noise the sweep is the better (0.004 against 0.007 % in f_s),
 /// but the level search does not measure in such noise, while nothing but the signal itself guards against travel.
 pub const SHAPE: Shape = Shape::Multisine;
 /// Whole cycles of both mains frequencies.
