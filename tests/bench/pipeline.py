@@ -1,5 +1,7 @@
 """The two-channel pipeline in NumPy and SciPy, for the speed ratio: whole periods, ratio, scatter, three fits, choice.
 
+The period is given; there is no health check, no creep and no budget, so it does less than the core.
+
 Usage: python pipeline.py TAKE.wav SERIES_OHM PERIOD_S ROUNDS   (32-bit float or 16-bit stereo WAV)
 Prints the median seconds of one analysis and the resonance found, so that the two programs are seen to do the same job.
 """
