@@ -1,16 +1,18 @@
-// Bundles the page into a folder: page, styles, worker (bindings first), worklet, fonts, icons, and last the service
-// worker, which carries the list of all other files and their version.
-// Usage: node build.mjs CORE_FOLDER SITE_FOLDER
+// Bundles the page into a folder: page, styles, worker (bindings first), worklet, fonts, icons, and the service worker,
+// which carries the list of all other files and their version. Last the same page in ONE file, a copy of which lies in
+// the folder to be taken along: it is on no list, so that no visit loads it unasked.
+// Usage: node build.mjs CORE_FOLDER SITE_FOLDER ONE_FILE
 import { build } from 'esbuild';
 import { createHash } from 'node:crypto';
 import { cp, mkdir, readFile, readdir, rm, writeFile } from 'node:fs/promises';
 import { existsSync } from 'node:fs';
-import { dirname, join, relative } from 'node:path';
+import { basename, dirname, join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { oneFile } from './one_file.mjs';
 
 const www = dirname(fileURLToPath(import.meta.url));
-const [coreFolder, site] = process.argv.slice(2);
-if (!coreFolder || !site) throw new Error('usage: node build.mjs CORE_FOLDER SITE_FOLDER');
+const [coreFolder, site, single] = process.argv.slice(2);
+if (!coreFolder || !site || !single) throw new Error('usage: node build.mjs CORE_FOLDER SITE_FOLDER ONE_FILE');
 
 const common = {
   bundle: true,
@@ -49,6 +51,9 @@ await cp(join(coreFolder, 'core.wasm'), join(site, 'core.wasm'));
 for (const name of ['index.html', 'manifest.webmanifest', 'icons']) await cp(join(www, name), join(site, name), { recursive: true });
 
 await buildServiceWorker();
+await mkdir(dirname(single), { recursive: true });
+await writeFile(single, await oneFile(site));
+await cp(single, join(site, basename(single)));
 
 /** One classic script: the bindings, then our code. It works from a server and as a blob alike. */
 async function buildWorker() {

@@ -8,7 +8,9 @@ const GOAL_BYTES = 350_000;
 const CEILING_BYTES = 640_000; // measured 591 kB with gzip when both checks had come in
 const site = 'target/site';
 
-const files = readdirSync(site, { recursive: true }).map(String).filter((name) => statSync(join(site, name)).isFile());
+// The page in one file is there to be taken along; no visit loads it (tests/page/flow/delivery.test.mjs holds that).
+const visited = (name) => name !== 'conewright.html' && statSync(join(site, name)).isFile();
+const files = readdirSync(site, { recursive: true }).map(String).filter(visited);
 // Fonts and pictures are compressed already: what is sent is the smaller of both.
 const sizes = files.map((name) => {
   const bytes = readFileSync(join(site, name));

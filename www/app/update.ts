@@ -1,13 +1,15 @@
 // Registers the service worker and tells when a newer page lies ready. It never reloads by itself: a reload in the
 // middle of a take would lose the take, so the moment is the person's.
 
+import { inOneFile } from './one_file';
+
 export interface Update {
   /** Puts the newer page in place and reloads. Call it only from a click, and never while audio is open. */
   apply: () => void;
 }
 
 export function watchForUpdate(onReady: (update: Update) => void): void {
-  if (!('serviceWorker' in navigator) || !window.isSecureContext || location.protocol === 'file:') return;
+  if (!('serviceWorker' in navigator) || !window.isSecureContext || inOneFile()) return;
   void register(onReady).catch(() => {
     // Without a service worker the page works all the same, only not offline.
   });

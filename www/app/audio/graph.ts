@@ -1,4 +1,5 @@
 // One open input and the context around it: source -> worklet -> silence (so that it is pulled), and gain -> output.
+import { workletAddress } from '../one_file';
 import { inputConstraints } from './constraints';
 import { factsOf, refuseUnfit, type SessionFacts } from './facts';
 import { AudioProblem, problemOfCapture } from './problems';
@@ -21,9 +22,6 @@ export interface Graph {
 }
 
 const PATIENCE_MS = 4000;
-
-/** A page in one file has the worklet inside and says where. */
-const workletUrl = () => (globalThis as { conewrightWorklet?: string }).conewrightWorklet ?? 'worklet.js';
 
 /** Opens input and output. Call it inside a click: contexts start only then. Whatever fails, nothing stays open. */
 export async function buildGraph(options: GraphOptions, onChunk: (chunk: Chunk) => void): Promise<Graph> {
@@ -71,7 +69,7 @@ async function connect(
   await within(context.resume(), 'suspended');
   if (context.state !== 'running') throw new AudioProblem('suspended');
   const outputChosen = await chooseOutput(context, options.outputDeviceId);
-  await context.audioWorklet.addModule(workletUrl());
+  await context.audioWorklet.addModule(workletAddress());
   const capture = new AudioWorkletNode(context, 'capture', { channelInterpretation: 'discrete', outputChannelCount: [1] });
   const first = firstChunk(capture, onChunk);
   context.createMediaStreamSource(stream).connect(capture);

@@ -1,4 +1,5 @@
 // The core as the page sees it: every call a promise. Setups and answers are the generated types.
+import { startCoreWorker } from '../one_file';
 import { CoreQueue, type CallOptions } from './queue';
 import type {
   Action,
@@ -17,7 +18,7 @@ import type {
 export { CoreError, type CallOptions, type Progress } from './queue';
 export type { PageTake } from './types.gen';
 
-const queue = new CoreQueue(() => new Worker('worker.js'));
+const queue = new CoreQueue(startCoreWorker);
 
 /** Tells when the core has panicked; it has been replaced by then, and nothing recorded was in it. */
 export function onCoreDied(listener: (message: string) => void): void {

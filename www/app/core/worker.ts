@@ -7,10 +7,11 @@ declare const wasm_bindgen: Core & ((options: { module_or_path: unknown }) => Pr
 declare const self: DedicatedWorkerGlobalScope & { conewrightPanic?: string };
 
 /** Hosted: the wasm lies beside the worker. A page in one file sends the bytes first. */
+let inside: ArrayBuffer | undefined;
 let loading: Promise<unknown> | undefined;
 
-function load(bytes?: ArrayBuffer): Promise<unknown> {
-  loading ??= wasm_bindgen({ module_or_path: bytes ?? fetch('core.wasm') });
+function load(): Promise<unknown> {
+  loading ??= wasm_bindgen({ module_or_path: inside ?? fetch('core.wasm') });
   return loading;
 }
 
@@ -55,6 +56,6 @@ async function serve(request: Request): Promise<void> {
 }
 
 self.onmessage = (event: MessageEvent<Message>) => {
-  if ('wasm' in event.data) void load(event.data.wasm);
+  if ('wasm' in event.data) inside = event.data.wasm;
   else void serve(event.data);
 };

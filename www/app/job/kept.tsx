@@ -1,5 +1,6 @@
 // Kept readings: open, analyse again, delete with undo; and what stands on the bench.
 import { useEffect, useRef, useState } from 'preact/hooks';
+import { inOneFile } from '../one_file';
 import { analyseAgain, titleOf } from '../bench/kept_screen';
 import { bytes, fixed, forEntry, NBSP } from '../ui/format';
 import { Button } from '../ui/controls';
@@ -201,6 +202,21 @@ function BenchStub({ note }: { note: string }) {
         {b.edit}
       </Button>
       {note && <p class="note foot">{note}</p>}
+      <Copy />
     </>
+  );
+}
+
+/** From a folder: the page in one file, to be taken along. In that file: what it means to be opened from a disk. */
+function Copy() {
+  const c = startWords.copy;
+  if (inOneFile()) return <p class="note">{c.here}</p>;
+  return (
+    <p class="note">
+      <a href="conewright.html" download={c.name}>
+        {c.take}
+      </a>
+      {c.about}
+    </p>
   );
 }

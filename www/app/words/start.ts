@@ -63,6 +63,12 @@ export const startWords = {
     unavailable: 'This browser keeps nothing for this page. Readings last until the page is closed; save them as files.',
     practice: (fault: string) => `practice bench, wrong with it: ${fault}`,
   },
+  copy: {
+    name: 'Conewright.html',
+    take: 'Take a copy with you',
+    about: ': the whole page in one file, which a double click opens, from a stick as well, without a network or a server.',
+    here: 'This copy runs from a file. The browser asks anew each time whether it may record. What it keeps stays in this browser on this computer, in some browsers only as long as the file lies where it is: save what matters as files.',
+  },
   myBench: {
     title: 'My bench',
     edit: 'Change my bench',
