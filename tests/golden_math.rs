@@ -2,8 +2,8 @@
 
 mod support;
 
-use conewright::math::budget::{propagate, sensitivities};
-use conewright::math::least_squares::{solve, Solution};
+use conewright::math::budget::{covariance, propagate, root_rows, sensitivities, Source};
+use conewright::math::least_squares::{solve, Factors, Solution};
 use conewright::math::levenberg_marquardt::{fit, Options, Problem};
 use conewright::math::matrix::Matrix;
 use conewright::math::quantiles::{chi_square, f, student_t};
@@ -71,19 +71,38 @@ fn certified(name: &str, model: Model, data: &str, certificate: &str) {
         let what = format!("{name} from start {}", start + 1);
         assert!(report.stop.converged(), "{what}: {:?} after {} iterations", report.stop, report.iterations);
         let root = (report.degrees_of_freedom as f64).sqrt();
+        let off = |p: &[f64]| Tolerance::Printed(11).allowed(p[2]) + 1e-10 * root * p[3];
+        let follows = changes_of_deviations(&problem, &parameters, off);
         for (j, p) in parameters.iter().enumerate() {
             let (value, deviation) = (p[2], p[3]);
             // Eleven digits are certified; the stop rule leaves 1e-10·√dof standard deviations.
-            let allowed = Tolerance::Printed(11).allowed(value) + 1e-10 * root * deviation;
-            assert_close(&format!("{what}, b{}", j + 1), report.parameters[j], value, Tolerance::Absolute(allowed));
-            // A standard deviation follows a change of the parameters at most tenfold in these models.
-            let allowed = Tolerance::Printed(11).allowed(deviation) + 10.0 * deviation * allowed / value.abs();
+            let allowed = Tolerance::Absolute(off(p));
+            assert_close(&format!("{what}, b{}", j + 1), report.parameters[j], value, allowed);
+            let allowed = Tolerance::Printed(11).allowed(deviation) + follows[j];
             let found = report.standard_errors[j];
             assert_close(&format!("{what}, deviation of b{}", j + 1), found, deviation, Tolerance::Absolute(allowed));
         }
         // At a minimum the residual sum does not move to first order.
         assert_close(&format!("{what}, residual sum"), report.residual_sum_of_squares, sum, Tolerance::Printed(11));
     }
+}
+
+/// By how much each standard deviation moves where every parameter is `off` by as much as it may: the sum of its
+/// derivatives (differences of a thousandth of a deviation at the certified values) times that, without regard to sign.
+fn changes_of_deviations(problem: &Regression, certified: &[Vec<f64>], off: impl Fn(&[f64]) -> f64) -> Vec<f64> {
+    let deviations = |p: &[f64]| -> Vec<f64> {
+        let (mut residuals, mut jacobian) = (Vec::new(), Matrix::zeros(problem.data.len(), p.len()));
+        problem.residuals(p, &mut residuals);
+        problem.jacobian(p, &mut jacobian);
+        let variance = residuals.iter().map(|r| r * r).sum::<f64>() / (residuals.len() - p.len()) as f64;
+        let unscaled = Factors::new(&jacobian).covariance();
+        (0..p.len()).map(|j| (variance * unscaled[(j, j)]).sqrt()).collect()
+    };
+    let values: Vec<f64> = certified.iter().map(|p| p[2]).collect();
+    let steps: Vec<f64> = certified.iter().map(|p| 1e-3 * p[3]).collect();
+    let slopes = sensitivities(&values, &steps, deviations);
+    let moved = |j: usize| certified.iter().enumerate().map(|(k, p)| slopes[(j, k)].abs() * off(p)).sum();
+    (0..values.len()).map(moved).collect()
 }
 
 macro_rules! certified {
@@ -152,14 +171,16 @@ fn gum_h2_resistance_and_reactance_measured_together() {
         numbers(include_str!("golden/math/gum_h2_data.csv")).into_iter().map(|row| row[1..].to_vec()).collect();
     let n = data.len() as f64;
     let mean: Vec<f64> = (0..3).map(|j| data.iter().map(|row| row[j]).sum::<f64>() / n).collect();
-    let mut covariance = Matrix::zeros(3, 3);
+    let mut spread = Matrix::zeros(3, 3);
     for row in &data {
         for i in 0..3 {
             for j in 0..3 {
-                covariance[(i, j)] += (row[i] - mean[i]) * (row[j] - mean[j]) / (n * (n - 1.0));
+                spread[(i, j)] += (row[i] - mean[i]) * (row[j] - mean[j]) / (n * (n - 1.0));
             }
         }
     }
+    let sources = [Source::new("readings", false, root_rows(&spread), n - 1.0)];
+    let u: Vec<f64> = (0..3).map(|j| spread[(j, j)].sqrt()).collect();
     let results = |x: &[f64]| {
         let z = x[0] / x[1];
         vec![z * x[2].cos(), z * x[2].sin(), z]
@@ -174,19 +195,30 @@ fn gum_h2_resistance_and_reactance_measured_together() {
             [1.0 / i, -v / (i * i), 0.0],
         ])
     };
-    // Differences of ± one uncertainty are off by the cube of the relative uncertainty (7.5e-4): 1e-7 of a derivative;
-    // terms that nearly cancel raise that tenfold, still under half a unit of the sixth digit.
-    for jacobian in [exact, sensitivities(&mean, &covariance, results)] {
-        let out = propagate(&jacobian, &covariance);
-        let r = out.correlations();
-        for (j, (value, u)) in
+    // Symmetric differences of a step h miss a derivative by h²/6 of the third one: V enters straight, 1/I is off by
+    // (u/I)², cosine and sine of φ by u²/6 of themselves (I: 2.3e-7, the largest).
+    let numeric = sensitivities(&mean, &u, results);
+    for (jacobian, part) in [(exact, 0.0), (numeric, (u[1] / mean[1]).powi(2).max(u[2] * u[2] / 6.0))] {
+        let (budgets, out) = (propagate(&values, &jacobian, &sources), covariance(&jacobian, &sources));
+        // What that does to a covariance whose terms J C J partly cancel: twice the part of all terms without sign.
+        let terms = |i: usize, k: usize| -> f64 {
+            let all = (0..9).map(|t| (jacobian[(i, t / 3)] * spread[(t / 3, t % 3)] * jacobian[(k, t % 3)]).abs());
+            2.0 * part * all.sum::<f64>()
+        };
+        for (j, (value, expected)) in
             [(127.7322, 0.0710714), (219.8465, 0.295582), (254.2597, 0.236336)].into_iter().enumerate()
         {
-            assert_close("value", values[j], value, Tolerance::Printed(7));
-            assert_close("standard uncertainty", out[(j, j)].sqrt(), u, Tolerance::Printed(6));
+            assert_close("value", budgets[j].value, value, Tolerance::Printed(7));
+            let allowed = Tolerance::Printed(6).allowed(expected) + 0.5 * terms(j, j) / expected;
+            assert_close("uncertainty", budgets[j].standard_uncertainty(), expected, Tolerance::Absolute(allowed));
+            assert_close("from five readings", budgets[j].degrees_of_freedom(), 4.0, Tolerance::Platform);
         }
-        for ((i, j), expected) in [((0, 1), -0.588430), ((0, 2), -0.485259), ((1, 2), 0.992512)] {
-            assert_close("correlation", r[(i, j)], expected, Tolerance::Printed(6));
+        let r = out.correlations();
+        for ((i, k), expected) in [((0, 1), -0.588430f64), ((0, 2), -0.485259), ((1, 2), 0.992512)] {
+            let (uu, ui, uk) = ((out[(i, i)] * out[(k, k)]).sqrt(), out[(i, i)], out[(k, k)]);
+            let off = terms(i, k) / uu + 0.5 * expected.abs() * (terms(i, i) / ui + terms(k, k) / uk);
+            let allowed = Tolerance::Printed(6).allowed(expected) + off;
+            assert_close("correlation", r[(i, k)], expected, Tolerance::Absolute(allowed));
         }
     }
 }

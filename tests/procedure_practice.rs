@@ -99,6 +99,7 @@ impl Apprentice {
                 let position = match (role.as_str(), resistor_ohm) {
                     ("same_node", _) => Position::SameNode,
                     ("short", _) => Position::Short,
+                    ("open", _) => Position::Open,
                     ("known_resistor", Some(ohm)) => Position::KnownResistor { resistor_ohm: *ohm },
                     _ => Position::Driver,
                 };
@@ -199,11 +200,21 @@ fn impedance_from_first_step_to_reading() {
     person.choose(&read, "short");
     let read = impedance_to(&mut person, &bench, "read");
     person.choose(&read, "known_resistor");
+    let read = impedance_to(&mut person, &bench, "read");
+    person.choose(&read, "open");
+    let step = impedance_to(&mut person, &bench, "open");
+    assert!(step.drawing.is_some() && !step.choices.is_empty(), "a drawing, and a way past it");
     impedance_to(&mut person, &bench, "read");
     let better = person.reading.expect("a reading");
     assert_near(&better, "r_e_ohm", driver.truth.r_e_ohm);
     let budget_of = |r: &Reading| r.values["r_e_ohm"].standard_uncertainty.expect("an uncertainty");
     assert!(budget_of(&better) <= budget_of(&reading), "calibrations take something out of the budget");
+    // The inputs alone: 47 kΩ across the jig is measured, and what it does to the peak falls.
+    let loading = |r: &Reading| {
+        let of_peak = r.values["z_max_ohm"].budget.iter().find(|c| c.source == "input_loading");
+        of_peak.map_or(0.0, |c| c.effect.abs())
+    };
+    assert!(loading(&better) < 0.2 * loading(&reading), "{} {}", loading(&better), loading(&reading));
 }
 
 #[test]

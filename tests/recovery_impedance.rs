@@ -7,16 +7,14 @@
 mod impedance_bench;
 
 use conewright::driver::impedance_check::{analyse, ImpedanceSetup};
-use conewright::math::fft::Complex64;
 use conewright::math::random::Random;
-use conewright::signal::reading::{Outcome, Reading};
+use conewright::signal::reading::Reading;
 use conewright::signal::role_take::RoleTake;
 use conewright::signal::stimulus::Shape;
-use conewright::signal::take::Take;
 use conewright::sim::driver::{Driver, Loaded};
 use conewright::sim::jig::Position;
 use conewright::sim::noise::Hum;
-use conewright::sim::truth::{impedance_ohm, truth};
+use conewright::sim::truth::truth;
 use impedance_bench::*;
 
 /// Relative errors of f_s, Q_ms, Q_es, Q_ts, R_e, Z_max in per cent.
@@ -127,9 +125,19 @@ fn a_known_resistor_draws_the_series_resistor_in() {
 }
 
 /// Signals of unknown origin: a single sweep by the whole record, steady noise by segments.
+///
+/// Allowed is what the ideal jig is allowed (0.02, 0.2, 0.1 %: the fit's own part), four times what the reading says of its
+/// noise (the policy's statistical tolerance; a sweep's scatter between lines, a noise record's from the coherence), and what
+/// the way of averaging bends. A line of the response, of half-width h = f_s/(2 Q_ms), seen through a kernel whose second
+/// moment is m², loses m²/h² of its height, and its width grows by as much: f_s, where the curve is even, does not move.
+/// - Sweep: straight pieces of a sixtieth of an octave (or five lines) with their bend taken off leave the fourth order,
+///   (w/h)⁴/10; w = 0.55 Hz, h = 6.9 Hz.
+/// - Noise in segments of 8 s: Hann's power kernel has lines of weight 1/6, 2/3, 1/6, hence m² = (1/3)·(1/8 Hz)².
 #[test]
 fn foreign_recordings_are_read() {
     let driver = practice_driver("six").linear();
+    let t = truth(&Loaded::from(&driver));
+    let half_width_hz = 0.5 * t.f_s_hz / t.q_ms;
     let bench = ideal_bench(&driver, -90.0);
     let mut random = Random::new(11);
     let rate = RATE_HZ;
@@ -139,90 +147,35 @@ fn foreign_recordings_are_read() {
     dac.extend((0..8 * 48_000).map(|i| 0.3 * sweep(f64::from(i) / rate)));
     dac.extend(vec![0.0; 96_000]);
     let noise: Vec<f64> = (0..60 * 48_000).map(|_| 0.06 * random.normal()).collect();
-    for (label, signal, f_s, q) in [("sweep", dac, 0.1, 0.6), ("noise", noise, 1.0, 5.0)] {
+    let band_hz = t.f_s_hz * (2f64.powf(1.0 / 60.0) - 1.0);
+    let bends = [0.1 * (band_hz / half_width_hz).powi(4), (0.125 / half_width_hz).powi(2) / 3.0];
+    for (label, signal, bend) in [("sweep", dac, bends[0]), ("noise", noise, bends[1])] {
         let take = conewright::sim::bench::play(&bench, &signal, rate, Position::Driver, 3).expect("a take");
         let reading = analyse(&ImpedanceSetup::plain(10.0), &[RoleTake::new("driver", take)]).expect("a setup");
-        within(&reading, &driver, f_s, q, q, label);
-    }
-}
-
-/// Drivers of every kind, takes of various rate, level, resistor, resolution and signal: none may be refused.
-#[test]
-fn forty_good_takes_are_not_refused() {
-    let mut random = Random::new(40);
-    for i in 0..40 {
-        let driver = random_driver(&mut random);
-        let series_ohm = [4.7, 10.0, 47.0, 100.0][random.below(4)];
-        // Every third through the time domain with all of a good bench's small faults, the others line by line.
-        let take = if i % 3 == 0 {
-            through_the_bench(&driver, series_ohm, i, &mut random)
-        } else {
-            let jig = TrueJig { series_ohm: 1.003 * series_ohm, lead_ohm: 0.05, gain: 1.003 };
-            let noise = computed_level() * 10f64.powf(-random.between(40.0, 70.0) / 20.0);
-            let loaded = Loaded::from(&driver);
-            computed_take(|hz| impedance_ohm(&loaded, hz), jig, noise, &mut random)
-        };
-        let reading = analyse(&ImpedanceSetup::plain(series_ohm), &[RoleTake::new("driver", take)]).expect("a setup");
-        assert_ne!(reading.outcome, Outcome::Refused, "take {i}: {:?}", reading.refusal);
-    }
-}
-
-fn through_the_bench(driver: &Driver, series_ohm: f64, i: u64, random: &mut Random) -> Take {
-    let mut s = stimulus(if i % 2 == 0 { Shape::Sweep } else { Shape::Multisine });
-    (s.rate_hz, s.periods) = ([44_100.0, 48_000.0][random.below(2)], 5);
-    s.peak_dbfs = random.between(-30.0, -3.0);
-    let mut bench = conewright::sim::practice::good_bench(driver);
-    bench.jig.series_resistor_nominal_ohm = series_ohm;
-    bench.input.bits = [None, Some(16), Some(24)][random.below(3)];
-    record(&bench, &s, Position::Driver, i)
-}
-
-/// Efficiency: truth within the model, ideal jig, so that the spread of the figures stands against the Cramér-Rao bound
-/// that the noise on the excited lines sets (evaluated from the circuit's derivatives at the truth). With n trials the
-/// spread itself is known to √(χ²/n); the bound of 1.2 is widened by its 99.99 % point.
-#[test]
-fn the_spread_is_near_the_cramer_rao_bound() {
-    use conewright::driver::coil::Coil;
-    use conewright::driver::equivalent_circuit::{Circuit, MOST_PARAMETERS};
-    use conewright::math::least_squares::Factors;
-    use conewright::math::matrix::Matrix;
-    let coil = Coil::SemiInductance { k_ohm_s_n: 0.02, n: 0.65 };
-    let circuit = Circuit { f_s_hz: 38.0, q_ms: 4.5, q_es: 0.5, r_e_ohm: 6.0, coil, creep: None };
-    let jig = TrueJig { series_ohm: 10.0, lead_ohm: 0.0, gain: 1.0 };
-    let noise = computed_level() * 1e-3;
-    let s = stimulus(Shape::Multisine);
-    let spectrum =
-        conewright::math::fft::real_forward(&conewright::signal::test_signals::one_period(&s).expect("a stimulus"));
-    let used: Vec<usize> = conewright::signal::test_signals::excited_lines(&s);
-    let mut jacobian = Matrix::zeros(2 * used.len(), 6);
-    for (i, line) in used.iter().enumerate() {
-        let mut slopes = [Complex64::default(); MOST_PARAMETERS];
-        let z = circuit.impedance_with_derivatives(*line as f64, &mut slopes);
-        let h = z / (z + jig.series_ohm);
-        // Six periods averaged, noise in both channels: E|δH|² = N σ² (1 + |H|²)/(6 |X|²); Z moves by R/(1 − H)².
-        let of_h = 48_000.0 * noise * noise * (1.0 + h.norm_sqr()) / (6.0 * spectrum[*line].norm_sqr());
-        let sigma = (0.5 * of_h).sqrt() * jig.series_ohm / (1.0 - h).norm_sqr();
-        for k in 0..6 {
-            jacobian[(2 * i, k)] = slopes[k].re / sigma;
-            jacobian[(2 * i + 1, k)] = slopes[k].im / sigma;
+        assert_eq!(reading.refusal, None, "{label}");
+        for (name, error) in errors(&reading, &driver) {
+            let figure = &reading.values[name];
+            let noise = figure.budget.iter().find(|c| c.source == "noise").map_or(0.0, |c| c.effect / figure.value);
+            let (own, bent) = match name {
+                "f_s_hz" => (0.02, 0.0),
+                "r_e_ohm" => (0.1, 0.0),
+                "z_max_ohm" => (0.1, 100.0 * bend),
+                _ => (0.2, 100.0 * bend),
+            };
+            let allowed = own + 400.0 * noise + bent;
+            println!("{label}: {name} off by {error:.4} %, allowed {allowed:.4}, of it noise {:.4}", 400.0 * noise);
+            assert!(error.abs() < allowed, "{label}: {name} off by {error} %, allowed {allowed}");
         }
     }
-    let bound = Factors::new(&jacobian).covariance();
+}
+
+/// Efficiency: truth within the model, ideal jig, so that the spread of the figures stands against the Cramér-Rao bound. With
+/// n trials the spread itself is known to √(χ²/n); the goal of 1.2 is widened by its 99.99 % point.
+#[test]
+fn the_spread_is_near_the_cramer_rao_bound() {
     let trials: u64 = std::env::var("CONEWRIGHT_TRIALS").ok().and_then(|t| t.parse().ok()).unwrap_or(40);
-    let setup = ImpedanceSetup { suspension_creep: Some(false), ..ImpedanceSetup::plain(10.0) };
-    let readings: Vec<Reading> = (0..trials)
-        .map(|seed| {
-            let take: Take = computed_take(|hz| circuit.impedance(hz), jig, noise, &mut Random::new(seed));
-            let reading = analyse(&setup, &[RoleTake::new("driver", take)]).expect("a usable setup");
-            assert_eq!(reading.refusal, None, "seed {seed}");
-            reading
-        })
-        .collect();
     let widening = (conewright::math::quantiles::chi_square(0.9999, trials as f64) / trials as f64).sqrt();
-    for (k, name, value) in [(0, "f_s_hz", 38.0), (1, "q_ms", 4.5), (2, "q_es", 0.5), (3, "r_e_ohm", 6.0f64)] {
-        let logs = readings.iter().map(|r| (r.values[name].value / value).ln());
-        let spread = (logs.map(|l| l * l).sum::<f64>() / trials as f64).sqrt();
-        let ratio = spread / bound[(k, k)].sqrt();
+    for (name, ratio) in efficiency::spread_over_bound(trials) {
         println!("{name}: spread over bound {ratio:.3}");
         assert!(ratio < 1.2 * widening, "{name}: {ratio}");
     }

@@ -7,12 +7,14 @@ mod impedance_bench;
 use conewright::driver::impedance_check::{analyse, ImpedanceSetup};
 use conewright::math::random::Random;
 use conewright::signal::notice::Code;
-use conewright::signal::reading::Reading;
+use conewright::signal::reading::{Outcome, Reading};
 use conewright::signal::role_take::RoleTake;
 use conewright::signal::stimulus::Shape;
 use conewright::signal::take::Take;
 use conewright::sim::faults::Fault;
+use conewright::sim::input::{BufferFault, Loss};
 use conewright::sim::jig::Position;
+use conewright::sim::noise::Hum;
 use conewright::sim::practice::good_bench;
 use impedance_bench::*;
 
@@ -73,6 +75,135 @@ fn a_wrong_resistor_is_found_by_a_known_one() {
     let bench = ideal_bench(&practice_driver("six"), -90.0);
     let reading = analyse(&ImpedanceSetup::plain(470.0), &[driver_take(&bench, &s, 1)]).unwrap();
     expect(&reading, Code::WrongResistor, "impossible coil");
+}
+
+/// 33 Ω in the jig, 47 Ω typed: nothing in the take tells it, and the reading says on what its ohms rest. A meter at the
+/// coil tells it, and which resistor would agree.
+#[test]
+fn a_wrong_resistor_is_found_by_a_meter() {
+    let part = practice_driver("six").linear();
+    let mut bench = ideal_bench(&part, -90.0);
+    bench.jig.series_resistor_nominal_ohm = 33.0;
+    let take = driver_take(&bench, &stimulus(Shape::Multisine), 1);
+    let with = |r_e_ohm: Option<f64>| {
+        let setup = ImpedanceSetup { r_e_ohm, ..ImpedanceSetup::plain(47.0) };
+        analyse(&setup, std::slice::from_ref(&take)).unwrap()
+    };
+    let blind = with(None);
+    assert_eq!((codes(&blind), blind.chosen["scale"].as_str()), (vec![], "typed_resistor"));
+    let told = with(Some(part.r_e_ohm_at_20_c));
+    assert_eq!((codes(&told), told.outcome), (vec![Code::WrongResistor], Outcome::Doubtful));
+    let fitting_ohm = told.warnings[0].numbers["fitting_ohm"];
+    // The ideal jig reads R_e within 0.1 %.
+    assert!((fitting_ohm / 33.0 - 1.0).abs() < 1e-3, "{fitting_ohm}");
+    // The right resistor agrees with the meter.
+    bench.jig.series_resistor_nominal_ohm = 47.0;
+    let take = driver_take(&bench, &stimulus(Shape::Multisine), 1);
+    let setup = ImpedanceSetup { r_e_ohm: Some(part.r_e_ohm_at_20_c + 0.15), ..ImpedanceSetup::plain(47.0) };
+    let right = analyse(&setup, &[take]).unwrap();
+    assert_eq!((codes(&right), right.outcome), (vec![], Outcome::Reading));
+    assert_eq!(right.chosen["scale"], "resistor_checked_by_meter");
+}
+
+/// A buffer left out, replaced by noughts or delivered twice: said each time, and the other periods read the driver.
+#[test]
+fn every_way_of_losing_a_buffer() {
+    let part = practice_driver("six").linear();
+    for shape in [Shape::Sweep, Shape::Multisine] {
+        for loss in [Loss::Dropped, Loss::Zeros, Loss::Repeated] {
+            for samples in [128, 1024] {
+                let mut bench = ideal_bench(&part, -80.0);
+                bench.input.buffer_faults = vec![BufferFault { at_part: 0.53, samples, loss }];
+                let reading = read(&bench, &stimulus(shape), 1);
+                let label = format!("{shape:?} {loss:?} {samples}");
+                assert_eq!(codes(&reading), [Code::Gap], "{label}: {:?}", reading.warnings);
+                // The goal at 60 dB; five periods instead of six add 5 % of spread.
+                let f_s_hz = conewright::sim::truth::truth(&(&part).into()).f_s_hz;
+                assert!((reading.values["f_s_hz"].value / f_s_hz - 1.0).abs() < 2e-4, "{label}");
+            }
+        }
+    }
+}
+
+/// Somebody speaks, or music plays, instead of our signal: both inputs hear it, and no ratio is read from it.
+#[test]
+fn speech_and_music_are_no_test_signal() {
+    let bench = ideal_bench(&practice_driver("six"), -80.0);
+    for (label, signal) in [("speech", speech()), ("music", music())] {
+        let take = conewright::sim::bench::play(&bench, &signal, RATE_HZ, Position::Driver, 1).unwrap();
+        let reading = analyse(&ImpedanceSetup::plain(10.0), &[RoleTake::new("driver", take)]).unwrap();
+        expect_refused(&reading, Code::NoStimulus, label);
+    }
+}
+
+/// Syllables of a tenth to a third of a second: pulses of a wandering pitch through two resonances, some of them
+/// unvoiced, with pauses.
+fn speech() -> Vec<f64> {
+    let mut random = Random::new(5);
+    let mut out = Vec::new();
+    while out.len() < 12 * 48_000 {
+        let length = (random.between(0.1, 0.33) * RATE_HZ) as usize;
+        let (pitch_hz, voiced) = (random.between(90.0, 160.0), random.uniform() < 0.7);
+        let mut resonances = [random.between(300.0, 800.0), random.between(900.0, 2400.0)].map(Resonance::at);
+        let mut phase = 0.0;
+        for i in 0..length {
+            phase += pitch_hz * (1.0 + 0.2 * i as f64 / length as f64) / RATE_HZ;
+            let pulse = if phase >= 1.0 { 1.0 } else { 0.0 };
+            phase -= phase.floor();
+            let drive = if voiced { pulse } else { 0.05 * random.normal() };
+            let shape = (std::f64::consts::PI * i as f64 / length as f64).sin();
+            out.push(0.2 * shape * resonances.iter_mut().map(|r| r.push(drive)).sum::<f64>());
+        }
+        out.extend(vec![0.0; (random.between(0.02, 0.4) * RATE_HZ) as usize]);
+    }
+    out
+}
+
+struct Resonance([f64; 2], [f64; 2]);
+
+impl Resonance {
+    /// 80 Hz wide.
+    fn at(hz: f64) -> Self {
+        let radius = (-std::f64::consts::PI * 80.0 / RATE_HZ).exp();
+        Resonance([2.0 * radius * (std::f64::consts::TAU * hz / RATE_HZ).cos(), -radius * radius], [0.0; 2])
+    }
+
+    fn push(&mut self, drive: f64) -> f64 {
+        let now = drive + self.0[0] * self.1[0] + self.0[1] * self.1[1];
+        self.1 = [now, self.1[0]];
+        0.3 * now
+    }
+}
+
+/// Chords of plucked notes that die away, at an unsteady pace.
+fn music() -> Vec<f64> {
+    let mut random = Random::new(6);
+    let mut out = vec![0.0; 13 * 48_000];
+    let mut begin = 0;
+    while begin < 12 * 48_000 {
+        for _ in 0..3 {
+            let hz = 55.0 * 2f64.powf(random.below(36) as f64 / 12.0);
+            for i in 0..(0.9 * RATE_HZ) as usize {
+                let t = i as f64 / RATE_HZ;
+                let note: f64 =
+                    (1..6).map(|k| (std::f64::consts::TAU * hz * f64::from(k) * t).sin() / f64::from(k)).sum();
+                out[begin + i] += 0.08 * note * (-4.0 * t).exp();
+            }
+        }
+        begin += (random.between(0.21, 0.6) * RATE_HZ) as usize;
+    }
+    out
+}
+
+/// Hum as loud as the signal is told of, and doubted: beside its own lines it uses up the range.
+#[test]
+fn hum_as_loud_as_the_signal_is_doubted() {
+    let part = practice_driver("six").linear();
+    let mut bench = ideal_bench(&part, -80.0);
+    bench.input.hum = Some(Hum { mains_hz: 50.0, fundamental_dbfs: -25.0 });
+    let reading = read(&bench, &stimulus(Shape::Multisine), 1);
+    expect(&reading, Code::Hum, "loud hum");
+    assert_ne!(reading.outcome, Outcome::Reading);
 }
 
 #[test]

@@ -10,7 +10,7 @@ use super::impedance_fit::FittedCircuit;
 use super::model_choice::Choice;
 use crate::electrical::impedance::ImpedancePoint;
 use crate::electrical::jig::{Jig, JigSource};
-use crate::math::budget::{effective_degrees_of_freedom, Budget};
+use crate::math::budget::{covariance, propagate, root_rows, sensitivities, Source};
 use crate::math::fft::Complex64;
 use crate::math::matrix::Matrix;
 use crate::math::quantiles::student_t;
@@ -28,30 +28,11 @@ const TRAVEL_RELATIVE: f64 = 3e-4;
 /// Step of numeric derivatives of the figures, in logarithms.
 const STEP: f64 = 1e-4;
 
-/// One independent source as changes of the fit's parameters.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ParameterSource {
-    /// Name in the budget.
-    pub name: &'static str,
-    /// True where another part in the same jig shares it.
-    pub common: bool,
-    /// Root of a covariance: each row is an independent change of the parameters.
-    pub changes: Vec<Vec<f64>>,
-    /// How well its size is known: degrees of freedom, infinite for limits that are stated.
-    pub degrees_of_freedom: f64,
-}
-
-impl ParameterSource {
-    fn new(name: &'static str, common: bool, changes: Vec<Vec<f64>>, degrees_of_freedom: f64) -> Self {
-        ParameterSource { name, common, changes, degrees_of_freedom }
-    }
-}
-
 /// Everything that makes the fitted parameters uncertain.
 #[derive(Clone, Debug)]
 pub struct FitBudget {
-    /// The sources.
-    pub sources: Vec<ParameterSource>,
+    /// The sources, as changes of the fit's parameters.
+    pub sources: Vec<Source>,
     /// Root mean square differences of the figures from those of other models, already scaled: name of source, name of
     /// figure, difference.
     pub models: Vec<(&'static str, BTreeMap<&'static str, f64>)>,
@@ -80,23 +61,23 @@ pub fn collect(
     repeat: &[Vec<f64>],
 ) -> FitBudget {
     let fit = &choice.best;
-    let noise = ParameterSource::new("noise", false, noise_changes(fit, points), f64::INFINITY);
+    let noise = Source::new("noise", false, noise_changes(fit, points), f64::INFINITY);
     let mut sources = vec![noise];
     for source in jig_sources {
         let change: Vec<Complex64> =
             points.iter().map(|p| jig.change_ohm(p.frequency_hz, p.z_ohm, &source.shift)).collect();
-        sources.push(ParameterSource::new(source.name, true, vec![fit.parameter_change(&change)], f64::INFINITY));
+        sources.push(Source::new(source.name, true, vec![fit.parameter_change(&change)], f64::INFINITY));
     }
     sources.push(temperature(fit));
     sources.push(travel(fit));
     if fit.excess > 0.0 {
         let changes = misfit_changes(fit, points);
         let freedom = (2.0 * changes.len() as f64 - fit.sensitivity.rows() as f64).max(1.0);
-        sources.push(ParameterSource::new("misfit", false, changes, freedom));
+        sources.push(Source::new("misfit", false, changes, freedom));
     }
     if repeat.len() > 1 {
         let freedom = repeat.len() as f64 - 1.0;
-        sources.push(ParameterSource::new("repeat", false, repeat_changes(repeat), freedom));
+        sources.push(Source::new("repeat", false, repeat_changes(repeat), freedom));
     }
     sources.retain(|s| s.changes.iter().flatten().any(|c| *c != 0.0));
     let mut models = Vec::new();
@@ -111,32 +92,16 @@ pub fn collect(
 /// Figures with their budgets.
 pub fn figures(choice: &Choice, budget: &FitBudget) -> BTreeMap<String, Figure> {
     let circuit = &choice.best.circuit;
-    let slopes = slopes(circuit);
-    let one = |(name, value): (&'static str, f64), slope: &Vec<f64>| {
-        let mut out = Budget::new(value);
-        let mut parts = Vec::new();
-        for source in &budget.sources {
-            let effects: Vec<f64> = source.changes.iter().map(|c| dot(slope, c)).collect();
-            let effect = match effects.as_slice() {
-                [signed] => *signed,
-                many => many.iter().map(|e| e * e).sum::<f64>().sqrt(),
-            };
-            if effect != 0.0 {
-                out.add(source.name, effect, source.common);
-                parts.push((effect.abs(), source.degrees_of_freedom));
-            }
-        }
+    let (names, values): (Vec<&str>, Vec<f64>) = figures_of(circuit).into_iter().unzip();
+    let mut out = BTreeMap::new();
+    for (name, mut figure) in names.into_iter().zip(propagate(&values, &slopes(circuit), &budget.sources)) {
         for (source, differences) in &budget.models {
-            if let Some(difference) = differences.get(name) {
-                out.add(source, *difference, false);
-                parts.push((*difference, f64::INFINITY));
-            }
+            figure.add(source, differences.get(name).copied().unwrap_or(0.0), false, f64::INFINITY);
         }
-        out.degrees_of_freedom = effective_degrees_of_freedom(&parts);
-        let factor = coverage_factor(out.degrees_of_freedom);
-        (name.to_owned(), Figure::from_budget(out, factor))
-    };
-    figures_of(circuit).into_iter().zip(&slopes).map(|(f, s)| one(f, s)).collect()
+        let factor = coverage_factor(figure.degrees_of_freedom());
+        out.insert(name.to_owned(), Figure::from_budget(figure, factor));
+    }
+    out
 }
 
 /// Two-sided 95 %: Student's t for the freedom of the whole; scatter is pooled over hundreds of degrees of freedom and
@@ -153,27 +118,15 @@ pub fn curve_uncertainty_ohm(circuit: &Circuit, budget: &FitBudget, hz: f64) -> 
     let mut out = [Complex64::default(); super::equivalent_circuit::MOST_PARAMETERS];
     let z = circuit.impedance_with_derivatives(hz, &mut out);
     let direction = z.conj() / z.norm().max(f64::MIN_POSITIVE);
-    let slope: Vec<f64> = out.iter().map(|d| (d * direction).re).collect();
-    let square = |c: &Vec<f64>| dot(&slope[..c.len()], c).powi(2);
-    budget.sources.iter().flat_map(|s| &s.changes).map(square).sum::<f64>().sqrt()
+    let slope: Vec<f64> = out.iter().take(circuit.parameters().len()).map(|d| (d * direction).re).collect();
+    covariance(&Matrix::from_rows(&[slope]), &budget.sources)[(0, 0)].sqrt()
 }
 
 /// Derivatives of each figure by each parameter.
-fn slopes(circuit: &Circuit) -> Vec<Vec<f64>> {
+fn slopes(circuit: &Circuit) -> Matrix {
     let (model, parameters) = (circuit.model(), circuit.parameters());
-    let moved = |k: usize, step: f64| {
-        let mut p = parameters.clone();
-        p[k] += step;
-        figures_of(&Circuit::from_parameters(model, &p))
-    };
-    let mut slopes = vec![vec![0.0; parameters.len()]; figures_of(circuit).len()];
-    for k in 0..parameters.len() {
-        let (up, down) = (moved(k, STEP), moved(k, -STEP));
-        for (slope, (up, down)) in slopes.iter_mut().zip(up.iter().zip(&down)) {
-            slope[k] = (up.1 - down.1) / (2.0 * STEP);
-        }
-    }
-    slopes
+    let values = |p: &[f64]| figures_of(&Circuit::from_parameters(model, p)).into_iter().map(|f| f.1).collect();
+    sensitivities(&parameters, &vec![STEP; parameters.len()], values)
 }
 
 /// One independent change a point would be many; the square root of the summed covariance says the same in few.
@@ -193,37 +146,19 @@ fn noise_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>
     root_rows(&covariance)
 }
 
-/// Rows g with Σ g gᵀ = covariance (Cholesky; a pivot that rounding made negative counts as zero).
-fn root_rows(covariance: &Matrix) -> Vec<Vec<f64>> {
-    let n = covariance.rows();
-    let mut lower = Matrix::zeros(n, n);
-    for j in 0..n {
-        for i in j..n {
-            let known: f64 = (0..j).map(|k| lower[(i, k)] * lower[(j, k)]).sum();
-            let rest = covariance[(i, j)] - known;
-            lower[(i, j)] = match (i == j, lower[(j, j)]) {
-                (true, _) => rest.max(0.0).sqrt(),
-                (false, pivot) if pivot > 0.0 => rest / pivot,
-                _ => 0.0,
-            };
-        }
-    }
-    (0..n).map(|j| lower.column(j)).collect()
-}
-
-fn temperature(fit: &FittedCircuit) -> ParameterSource {
+fn temperature(fit: &FittedCircuit) -> Source {
     // R_e and Q_es follow the copper; R_es = R_e Q_ms/Q_es, a property of magnet and suspension, does not.
     let mut change = vec![0.0; fit.sensitivity.rows()];
     change[2] = COPPER_PER_KELVIN * TEMPERATURE_K;
     change[3] = COPPER_PER_KELVIN * TEMPERATURE_K;
-    ParameterSource::new("temperature", true, vec![change], f64::INFINITY)
+    Source::new("temperature", true, vec![change], f64::INFINITY)
 }
 
 /// The suspension is softer in motion than at rest; one take at one level cannot tell by how much.
-fn travel(fit: &FittedCircuit) -> ParameterSource {
+fn travel(fit: &FittedCircuit) -> Source {
     let mut change = vec![0.0; fit.sensitivity.rows()];
     change[0] = TRAVEL_RELATIVE;
-    ParameterSource::new("travel", false, vec![change], f64::INFINITY)
+    Source::new("travel", false, vec![change], f64::INFINITY)
 }
 
 fn misfit_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>> {
@@ -265,8 +200,4 @@ fn spread(best: &FittedCircuit, others: &[FittedCircuit]) -> BTreeMap<&'static s
         }
     }
     worst
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }

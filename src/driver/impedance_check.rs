@@ -31,6 +31,10 @@ const NOISE_REFUSED: (f64, f64) = (0.01, 0.10);
 /// Root mean square of the relative residual (noise taken off) above which the curve is not that of the circuit.
 const MISFIT_REFUSED: f64 = 0.15;
 const MISFIT_DOUBTFUL: f64 = 0.03;
+/// A meter's own part in a coil's resistance: 1 % of it, and 0.1 Ω of its leads (common practice, no source).
+const METER: (f64, f64) = (0.01, 0.1);
+/// Standard deviations by which meter and reading may differ.
+const METER_DEVIATIONS: f64 = 4.0;
 /// Takes by themselves may differ by this much: f_s, R_e, relative.
 const CONTRADICTION: f64 = 0.03;
 
@@ -54,6 +58,7 @@ pub fn analyse(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Reading, Se
     if measured.inverted {
         reading.chosen.insert("driver_channel".to_owned(), "inverted".to_owned());
     }
+    reading.chosen.insert("scale".to_owned(), scale_of(setup, &measured).to_owned());
     if let Some(ohm) = setup.output_resistance_ohm {
         // It lies before both nodes and takes no part in their ratio.
         reading.chosen.insert("output_resistance_ohm".to_owned(), ohm.to_string());
@@ -71,6 +76,15 @@ pub fn analyse(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Reading, Se
         reading.refusal = Some(*notice);
     }
     Ok(reading)
+}
+
+/// On what all ohms rest.
+fn scale_of(setup: &ImpedanceSetup, measured: &Measured) -> &'static str {
+    match (measured.calibrated.proofs.is_empty(), setup.r_e_ohm) {
+        (false, _) => "known_resistor",
+        (true, Some(_)) => "resistor_checked_by_meter",
+        (true, None) => "typed_resistor",
+    }
 }
 
 fn band_of(setup: &ImpedanceSetup, rate_hz: f64) -> (f64, f64) {
@@ -101,7 +115,9 @@ fn read(
     let sources = budget::collect(&choice, &points, &calibrated.jig, &calibrated.sources, &repeat);
     reading.values = budget::figures(&choice, &sources);
     fill(reading, &choice, &all, &points, &sources);
-    judge(reading, &choice, &points, band)
+    judge(reading, &choice, &points, band)?;
+    judge_scale(setup, reading);
+    Ok(())
 }
 
 /// All takes in one list of rising frequency.
@@ -184,6 +200,9 @@ fn fill(
     let chosen = [
         ("coil_model", circuit.coil.model().name().to_owned()),
         ("suspension_creep", circuit.creep.is_some().to_string()),
+        ("fit_ended", choice.best.stop.name().to_owned()),
+        // Structure left over is a model error m above nought; the budget then carries it as `misfit` and by model.
+        ("residual", if choice.best.excess > 0.0 { "structured" } else { "as_the_noise" }.to_owned()),
     ];
     reading.chosen.extend(chosen.map(|(k, v)| (k.to_owned(), v)));
     let peak_hz = circuit.peak().0;
@@ -222,6 +241,23 @@ fn judge(
         reading.warn(Notice::new(Code::WrongResistor, &[("r_e_ohm", r_e_ohm)]), true);
     }
     Ok(())
+}
+
+/// Every ohm is in proportion to the series resistor, and nothing in the take tells a wrong one; a meter at the coil does.
+fn judge_scale(setup: &ImpedanceSetup, reading: &mut Reading) {
+    let (Some(meter_ohm), Some(figure)) = (setup.r_e_ohm, reading.values.get("r_e_ohm")) else { return };
+    let own = (METER.0 * meter_ohm).hypot(METER.1).hypot(figure.standard_uncertainty.unwrap_or(0.0));
+    let deviations = (figure.value - meter_ohm) / own;
+    if deviations.abs() > METER_DEVIATIONS {
+        let fitting_ohm = setup.series_resistor_ohm * meter_ohm / figure.value;
+        let numbers = [
+            ("r_e_ohm", figure.value),
+            ("meter_r_e_ohm", meter_ohm),
+            ("fitting_ohm", fitting_ohm),
+            ("deviations", deviations),
+        ];
+        reading.warn(Notice::new(Code::WrongResistor, &numbers), true);
+    }
 }
 
 fn judge_noise(reading: &mut Reading) -> Result<(), Box<Notice>> {

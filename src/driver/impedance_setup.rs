@@ -59,6 +59,10 @@ pub struct ImpedanceSetup {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "typescript", ts(optional))]
     pub output_resistance_ohm: Option<f64>,
+    /// Coil resistance in Ω as a meter read it: a second opinion on the series resistor.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub r_e_ohm: Option<f64>,
     /// Band to be used in Hz.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "typescript", ts(optional))]
@@ -82,6 +86,7 @@ impl ImpedanceSetup {
             driver_channel: 2,
             input_resistance_ohm: None,
             output_resistance_ohm: None,
+            r_e_ohm: None,
             band_hz: None,
             coil_model: CoilChoice::Automatic,
             suspension_creep: None,
@@ -103,6 +108,7 @@ impl ImpedanceSetup {
         within("series_resistor_relative_uncertainty", self.series_resistor_relative_uncertainty, 0.0, 0.5)?;
         within("input_resistance_ohm", self.input_resistance_ohm, 1.0, 1e9)?;
         within("output_resistance_ohm", self.output_resistance_ohm, 0.0, 1e6)?;
+        within("r_e_ohm", self.r_e_ohm, 0.1, 1000.0)?;
         if let Some([low, high]) = self.band_hz {
             if !(low >= LOWEST_HZ && high > low && high.is_finite()) {
                 let wanted = format!("two frequencies in Hz are wanted, the lower one first and at least {LOWEST_HZ}");

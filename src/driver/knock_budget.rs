@@ -1,10 +1,11 @@
 //! The uncertainty budget of a knock: every source moved by one standard uncertainty, every figure looked at.
 //!
-//! Method: JCGM 100:2008 (GUM) 5.1.2 with central differences; degrees of freedom by Welch and Satterthwaite (GUM G.4).
+//! Sources are counted in standard uncertainties from their best estimates, so the inputs of the calculation are noughts
+//! and a step of one is one standard uncertainty; the rest is [`crate::math::budget`].
 
 use super::knock_figures::Inputs;
 use super::knock_fit::Logarithm;
-use crate::math::budget::Budget;
+use crate::math::budget::{propagate, sensitivities, Source};
 use crate::math::quantiles::student_t;
 use crate::signal::reading::Figure;
 use std::collections::BTreeMap;
@@ -57,91 +58,63 @@ pub(super) struct Knowledge {
 
 type Move = Box<dyn Fn(&mut Inputs, f64)>;
 
-/// One source: name, shared by parts measured on this jig, degrees of freedom, and how it moves the inputs.
-struct Source {
+/// One cause: name, shared by parts measured on this jig, degrees of freedom, and how it moves the inputs.
+struct Cause {
     name: &'static str,
     common: bool,
     freedom: f64,
     apply: Move,
 }
 
-fn source(name: &'static str, common: bool, freedom: f64, apply: impl Fn(&mut Inputs, f64) + 'static) -> Source {
-    Source { name, common, freedom, apply: Box::new(apply) }
+fn cause(name: &'static str, common: bool, freedom: f64, apply: impl Fn(&mut Inputs, f64) + 'static) -> Cause {
+    Cause { name, common, freedom, apply: Box::new(apply) }
 }
 
 /// Figures with budgets.
 pub(super) fn figures(inputs: &Inputs, knowledge: &Knowledge) -> BTreeMap<String, Figure> {
-    let values = inputs.values();
-    let sources = sources(inputs, knowledge);
-    let moved: Vec<(Vec<f64>, &Source)> = sources.iter().map(|s| (effects(inputs, &values, s), s)).collect();
-    values
-        .iter()
-        .enumerate()
-        .map(|(k, (name, value))| {
-            let effects: Vec<(f64, &Source)> = moved.iter().map(|(e, s)| (e[k], *s)).collect();
-            ((*name).to_owned(), figure(*value, &effects))
-        })
-        .collect()
-}
-
-/// Change of each value for one standard uncertainty of a source.
-fn effects(inputs: &Inputs, values: &[(&'static str, f64)], source: &Source) -> Vec<f64> {
-    let at = |sign: f64| {
+    let (names, values): (Vec<&str>, Vec<f64>) = inputs.values().into_iter().unzip();
+    let causes = causes(inputs, knowledge);
+    let moved = |by: &[f64]| {
         let mut moved = inputs.clone();
-        (source.apply)(&mut moved, sign);
-        moved.values()
+        causes.iter().zip(by).filter(|(_, by)| **by != 0.0).for_each(|(cause, by)| (cause.apply)(&mut moved, *by));
+        moved.values().into_iter().map(|v| v.1).collect()
     };
-    let (up, down) = (at(1.0), at(-1.0));
-    (0..values.len())
-        .map(|k| match (up.get(k), down.get(k)) {
-            (Some(u), Some(d)) => 0.5 * (u.1 - d.1),
-            _ => 0.0,
-        })
-        .collect()
+    let jacobian = sensitivities(&vec![0.0; causes.len()], &vec![1.0; causes.len()], moved);
+    let sources: Vec<Source> = causes.iter().enumerate().map(|(j, c)| c.alone(j, causes.len())).collect();
+    let budgets = propagate(&values, &jacobian, &sources);
+    let figure = |(name, budget): (&str, crate::math::budget::Budget)| {
+        let factor = student_t(0.975, budget.degrees_of_freedom().max(1.0));
+        (name.to_owned(), Figure::from_budget(budget, factor))
+    };
+    names.into_iter().zip(budgets).map(figure).collect()
 }
 
-/// Puts the effects of equally named sources together.
-fn figure(value: f64, effects: &[(f64, &Source)]) -> Figure {
-    let mut budget = Budget::new(value);
-    let mut names: Vec<&str> = Vec::new();
-    for (_, s) in effects {
-        if !names.contains(&s.name) {
-            names.push(s.name);
-        }
+impl Cause {
+    /// As a source that moves the input of number `j` among `count`.
+    fn alone(&self, j: usize, count: usize) -> Source {
+        let mut change = vec![0.0; count];
+        change[j] = 1.0;
+        Source::new(self.name, self.common, vec![change], self.freedom)
     }
-    let mut fourth = 0.0;
-    for name in names {
-        let parts: Vec<_> = effects.iter().filter(|(e, s)| s.name == name && *e != 0.0).collect();
-        let sum: f64 = parts.iter().map(|(e, _)| e * e).sum();
-        if sum > 0.0 {
-            let sign = if parts.len() == 1 { parts[0].0.signum() } else { 1.0 };
-            budget.add(name, sign * sum.sqrt(), parts.iter().all(|(_, s)| s.common));
-            fourth += parts.iter().map(|(e, s)| e.powi(4) / s.freedom).sum::<f64>();
-        }
-    }
-    let u = budget.standard_uncertainty();
-    budget.degrees_of_freedom = if fourth > 0.0 { u.powi(4) / fourth } else { f64::INFINITY };
-    let factor = student_t(0.975, budget.degrees_of_freedom.max(1.0));
-    Figure::from_budget(budget, factor)
 }
 
-fn sources(inputs: &Inputs, k: &Knowledge) -> Vec<Source> {
-    let mut out = Vec::new();
+fn causes(inputs: &Inputs, k: &Knowledge) -> Vec<Cause> {
+    let mut out: Vec<Cause> = Vec::new();
     for (c, (f, q)) in k.conditions.iter().enumerate() {
         let (uf, uq) = (f.uncertainty, q.uncertainty);
-        out.push(source("noise", false, f.degrees_of_freedom, move |i, s| i.ln_f[c] += s * uf));
-        out.push(source("noise", false, q.degrees_of_freedom, move |i, s| i.ln_q[c] += s * uq));
+        out.push(cause("noise", false, f.degrees_of_freedom, move |i, s| i.ln_f[c] += s * uf));
+        out.push(cause("noise", false, q.degrees_of_freedom, move |i, s| i.ln_q[c] += s * uq));
     }
     for (name, effects) in [("amplitude", &k.amplitude), ("input_pole", &k.input_pole)] {
         for (c, (f, q)) in effects.iter().copied().enumerate() {
-            out.push(source(name, false, f64::INFINITY, move |i, s| i.ln_f[c] += s * f));
-            out.push(source(name, false, f64::INFINITY, move |i, s| i.ln_q[c] += s * q));
+            out.push(cause(name, false, f64::INFINITY, move |i, s| i.ln_f[c] += s * f));
+            out.push(cause(name, false, f64::INFINITY, move |i, s| i.ln_q[c] += s * q));
         }
     }
     if k.friction {
         for c in 0..k.conditions.len() {
-            out.push(source("friction", false, f64::INFINITY, move |i, s| i.ln_f[c] += s * FRICTION.0));
-            out.push(source("friction", false, f64::INFINITY, move |i, s| i.ln_q[c] += s * FRICTION.1));
+            out.push(cause("friction", false, f64::INFINITY, move |i, s| i.ln_f[c] += s * FRICTION.0));
+            out.push(cause("friction", false, f64::INFINITY, move |i, s| i.ln_q[c] += s * FRICTION.1));
         }
     }
     push_connected(inputs, k, &mut out);
@@ -149,14 +122,14 @@ fn sources(inputs: &Inputs, k: &Knowledge) -> Vec<Source> {
     out
 }
 
-fn push_connected(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Source>) {
+fn push_connected(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
     for (c, condition) in inputs.conditions.iter().enumerate() {
         if let Some(load) = condition.load_ohm {
             // One and the same resistor may serve several conditions: all conditions with this load move together,
             // counted at its first appearance.
             let first = inputs.conditions.iter().position(|d| d.load_ohm == Some(load));
             if first == Some(c) {
-                out.push(source("load_tolerance", true, f64::INFINITY, move |i, s| {
+                out.push(cause("load_tolerance", true, f64::INFINITY, move |i, s| {
                     for d in i.conditions.iter_mut().filter(|d| d.load_ohm == Some(load)) {
                         d.load_ohm = Some(load * (1.0 + s * LOAD_TOLERANCE));
                     }
@@ -166,37 +139,37 @@ fn push_connected(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Source>) {
         let mass = condition.added_mass_kg;
         if mass > 0.0 {
             let u = WEIGHT_KG.hypot(WEIGHT_RELATIVE * mass);
-            out.push(source("weight", false, f64::INFINITY, move |i, s| i.conditions[c].added_mass_kg += s * u));
+            out.push(cause("weight", false, f64::INFINITY, move |i, s| i.conditions[c].added_mass_kg += s * u));
         }
     }
-    out.push(source("suspension_creep", true, f64::INFINITY, |i, s| i.assumed_creep += s * CREEP.1));
-    out.push(source("suspension_creep", true, f64::INFINITY, |i, s| i.measured_creep_shift += s * CREEP_MODEL));
+    out.push(cause("suspension_creep", true, f64::INFINITY, |i, s| i.assumed_creep += s * CREEP.1));
+    out.push(cause("suspension_creep", true, f64::INFINITY, |i, s| i.measured_creep_shift += s * CREEP_MODEL));
     if inputs.damping_is_measured() {
-        out.push(source("coil_model", true, f64::INFINITY, |i, s| i.assumed_reactance += s * REACTANCE.1));
-        out.push(source("coil_model", true, f64::INFINITY, |i, s| i.loss_of_reactance += s * REACTANCE_LOSS.1));
+        out.push(cause("coil_model", true, f64::INFINITY, |i, s| i.assumed_reactance += s * REACTANCE.1));
+        out.push(cause("coil_model", true, f64::INFINITY, |i, s| i.loss_of_reactance += s * REACTANCE_LOSS.1));
     }
     let spread = k.input_spread.unwrap_or(INPUT_RELATIVE);
-    out.push(source("input_resistance", true, f64::INFINITY, move |i, s| i.input_ohm *= (s * spread).exp()));
+    out.push(cause("input_resistance", true, f64::INFINITY, move |i, s| i.input_ohm *= (s * spread).exp()));
     if !inputs.damping_is_measured() {
         let spread = k.damping_spread;
-        out.push(source("input_resistance", true, f64::INFINITY, move |i, s| {
+        out.push(cause("input_resistance", true, f64::INFINITY, move |i, s| {
             i.assumed_damping_ohm *= (s * spread).exp();
         }));
     }
 }
 
-fn push_air_and_coil(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Source>) {
+fn push_air_and_coil(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
     let r_e = if k.r_e_assumed { 0.4 } else { R_E_RELATIVE };
-    out.push(source("r_e", false, f64::INFINITY, move |i, s| i.r_e_ohm *= 1.0 + s * r_e));
+    out.push(cause("r_e", false, f64::INFINITY, move |i, s| i.r_e_ohm *= 1.0 + s * r_e));
     if !k.r_e_assumed {
-        out.push(source("temperature", false, f64::INFINITY, |i, s| i.r_e_ohm *= 1.0 + s * R_E_TEMPERATURE));
+        out.push(cause("temperature", false, f64::INFINITY, |i, s| i.r_e_ohm *= 1.0 + s * R_E_TEMPERATURE));
     }
     if inputs.diameter_m.is_some() {
-        out.push(source("effective_diameter", false, f64::INFINITY, |i, s| {
+        out.push(cause("effective_diameter", false, f64::INFINITY, |i, s| {
             i.diameter_m = i.diameter_m.map(|d| d + s * DIAMETER_M);
         }));
         let (kelvin, pascal) = (k.air_k, k.air_pa);
-        out.push(source("air", true, f64::INFINITY, move |i, s| i.air_temperature_c += s * kelvin));
-        out.push(source("air", true, f64::INFINITY, move |i, s| i.air_pressure_pa += s * pascal));
+        out.push(cause("air", true, f64::INFINITY, move |i, s| i.air_temperature_c += s * kelvin));
+        out.push(cause("air", true, f64::INFINITY, move |i, s| i.air_pressure_pa += s * pascal));
     }
 }

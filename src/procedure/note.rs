@@ -6,12 +6,20 @@
 use super::step::{Action, ChannelNote, KnockNote, ReadingNote, TakeNote};
 use crate::driver::knock_check::spot_knocks;
 use crate::signal::health::{self, ChannelHealth};
+use crate::signal::notice::{Code, Notice};
 use crate::signal::periods::{self, Periods};
 use crate::signal::reading::Reading;
+use crate::signal::slips::find_break;
 use crate::signal::stimulus::Stimulus;
 use crate::signal::take::Take;
 use crate::signal::test_signals::{excited_lines, is_mains_line, period_samples};
 
+/// Plays of at most so many periods leave two to compare: none can be outvoted.
+const SHORT_PLAY: u32 = 3;
+/// As clear and as steady as this a short play serves whatever happened in it (the level search is content), and nobody
+/// needs to look for breaks.
+const UNBROKEN_DB: f64 = 50.0;
+const STEADY_DB: f64 = 0.05;
 /// Level of nothing at all, where the logarithm has no answer.
 const NOTHING_DBFS: f64 = -300.0;
 
@@ -35,6 +43,7 @@ pub fn take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
             note.stimulus_peak_dbfs = Some(stimulus.peak_dbfs);
             note.resistor_ohm = *resistor_ohm;
             add_signal(&mut note.channels, take, stimulus);
+            note.notices.extend(unseen_break(&note, take, stimulus));
         }
         Action::Listen { channel, load_ohm, added_mass_kg, .. } => {
             note.load_ohm = *load_ohm;
@@ -111,6 +120,22 @@ fn add_signal(notes: &mut [ChannelNote], take: &Take, stimulus: &Stimulus) {
         note.signal_dbfs = Some(dbfs(level.signal));
         note.drift_db = level.drift_db;
     }
+}
+
+/// A break that left neither zeros nor a block that comes twice: told by the delay of what was played, in short plays that
+/// came out poorly. (Longer ones tell it by their spoiled period; a signal that stands this clear was not broken.)
+fn unseen_break(note: &TakeNote, take: &Take, stimulus: &Stimulus) -> Option<Notice> {
+    let known = note.notices.iter().any(|n| n.code == Code::Gap);
+    let loudest = (0..note.channels.len())
+        .max_by(|a, b| note.channels[*a].rms_dbfs.total_cmp(&note.channels[*b].rms_dbfs))
+        .filter(|_| !known && stimulus.periods <= SHORT_PLAY && take.rate_hz() == stimulus.rate_hz)?;
+    let channel = &note.channels[loudest];
+    let steady = channel.drift_db.is_some_and(|d| d < STEADY_DB);
+    if steady && channel.snr_db.is_some_and(|snr| snr > UNBROKEN_DB) {
+        return None;
+    }
+    let found = find_break(&take.channels()[loudest], stimulus)?;
+    Some(Notice::new(Code::Gap, &[("time_s", found.time_s), ("slips", 1.0)]))
 }
 
 /// Powers on the excited lines, full scale (a root mean square of 1) being 1.

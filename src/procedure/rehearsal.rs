@@ -74,6 +74,7 @@ pub(super) fn took(step: &Step, id: &str, manner: usize) -> Happening {
     let snr = 70.0 + peak;
     let driver_down = match role.as_str() {
         "same_node" => 0.0,
+        "open" => 0.3,
         "short" => 50.0,
         _ => 12.0,
     };

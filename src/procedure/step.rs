@@ -51,6 +51,8 @@ pub enum DrawingKind {
     KnownResistor,
     /// The two clips of the driver joined. Same labels.
     ShortedLeads,
+    /// The two clips of the driver in the air. Same labels.
+    OpenLeads,
     /// Cable from the terminals to a line input. Labels: `input`, `terminals`, `knock`, `rest`.
     CoilCable,
     /// The same into a headset socket, with resistor and capacitor. Also `series_resistor`, `series_capacitor`.

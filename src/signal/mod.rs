@@ -9,6 +9,7 @@ pub mod periods;
 pub mod reading;
 pub mod role_take;
 pub mod sentences;
+pub mod slips;
 pub mod spectrum;
 pub mod stimulus;
 pub mod sweep;

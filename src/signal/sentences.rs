@@ -223,6 +223,7 @@ const WRONG_RESISTOR: Words = Words {
         "It reads as {found_ohm} Ω; {expected_ohm} Ω is stated.",
         "{series_resistor_ohm} Ω lies outside 1 to 10 000 Ω.",
         "The coil's resistance comes out as {r_e_ohm} Ω.",
+        "A meter reads {meter_r_e_ohm} Ω there; a series resistor of {fitting_ohm} Ω would agree with it.",
         "That is {deviations} standard deviations off.",
     ],
     remedy: &["Measure the resistor with a meter, check that both its ends are connected, and correct the value."],

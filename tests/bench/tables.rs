@@ -26,6 +26,7 @@ fn main() {
     real(count.min(24));
     sweep_or_multisine(count.min(12));
     honesty(count);
+    efficiency(count as u64);
     knocks::tables(count.min(24));
 }
 
@@ -138,6 +139,14 @@ fn honesty(count: usize) {
         &FIGURES,
         &trials,
     );
+}
+
+/// How much of what the takes hold is read.
+fn efficiency(count: u64) {
+    println!("\nEfficiency: root mean square error over the bound of Cramér and Rao, {count} trials (goal: 1.2)");
+    for (name, ratio) in impedance_bench::efficiency::spread_over_bound(count) {
+        println!("  {name:<13}{ratio:>7.3}");
+    }
 }
 
 /// Another voice coil and another creep than the practice drivers have.

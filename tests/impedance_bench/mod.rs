@@ -1,6 +1,8 @@
 //! Takes from the simulated bench, as the impedance tests need them.
 #![allow(dead_code)] // each test file uses its part
 
+pub mod efficiency;
+
 use conewright::driver::impedance_check::{analyse, ImpedanceSetup};
 use conewright::math::fft::{self, Complex64};
 use conewright::math::random::Random;
@@ -12,6 +14,7 @@ use conewright::signal::test_signals::{excited_lines, one_period, render};
 use conewright::sim::bench::{play, PracticeBench};
 use conewright::sim::driver::Driver;
 use conewright::sim::jig::Position;
+use conewright::sim::noise::Hum;
 use conewright::sim::practice::{drivers, good_bench};
 
 pub const RATE_HZ: f64 = 48_000.0;
@@ -96,30 +99,93 @@ pub fn random_driver(random: &mut Random) -> Driver {
 }
 
 /// A jig as it truly is, for takes that are computed line by line.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 pub struct TrueJig {
     pub series_ohm: f64,
     pub lead_ohm: f64,
     pub gain: f64,
 }
 
-/// A multisine of 1 s periods, six of them after settling, seen through a jig, white noise of `noise` rms in each
-/// channel: computed from the impedance on each excited line, the shortest way to many takes.
-pub fn computed_take(z_ohm: impl Fn(f64) -> Complex64, jig: TrueJig, noise: f64, random: &mut Random) -> Take {
-    let stimulus = stimulus(Shape::Multisine);
-    let period = one_period(&stimulus).expect("a stimulus");
-    let spectrum = fft::real_forward(&period);
-    let mut at_driver = vec![Complex64::default(); spectrum.len()];
-    for line in excited_lines(&stimulus) {
-        let z = z_ohm(line as f64) + jig.lead_ohm;
-        at_driver[line] = spectrum[line] * z / (z + jig.series_ohm) * jig.gain;
+/// What is clipped where, in a take that is computed line by line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Clipped {
+    Driver,
+    SameNode,
+    Resistor(f64),
+    Short,
+    Open,
+}
+
+/// A repeated signal of 1 s periods, six of them after settling, seen through a jig: computed from the impedance on each
+/// line, the shortest way to many takes.
+#[derive(Clone, Debug)]
+pub struct Computed {
+    pub stimulus: Stimulus,
+    /// Peak of the source, full scale being 1.
+    pub peak: f64,
+    pub jig: TrueJig,
+    /// White noise in each channel, root mean square.
+    pub noise: f64,
+    /// On the driver's channel.
+    pub hum: Option<Hum>,
+    /// Of the converter; none is floating point.
+    pub bits: Option<u32>,
+}
+
+impl Computed {
+    pub fn new(stimulus: Stimulus, jig: TrueJig, noise: f64) -> Self {
+        Computed { stimulus, peak: 1.0, jig, noise, hum: None, bits: None }
     }
-    let driver = fft::real_inverse(&at_driver, period.len());
-    let mut repeated = |one: &[f64]| -> Vec<f64> {
-        let samples = one.len() * 7 + one.len() / 10;
-        (0..samples).map(|i| one[i % one.len()] + noise * random.normal()).collect()
-    };
-    Take::new(RATE_HZ, vec![repeated(&period), repeated(&driver)]).expect("a take")
+
+    /// One period of both channels without noise.
+    fn period(&self, z_ohm: &dyn Fn(f64) -> Complex64, clipped: Clipped) -> [Vec<f64>; 2] {
+        let whole = one_period(&self.stimulus).expect("a stimulus");
+        let period: Vec<f64> = whole.iter().map(|s| self.peak * s).collect();
+        let spectrum = fft::real_forward(&period);
+        let mut at_driver = vec![Complex64::default(); spectrum.len()];
+        for line in 1..spectrum.len() {
+            let z = match clipped {
+                Clipped::Driver => z_ohm(line as f64),
+                Clipped::Resistor(ohm) => Complex64::from(ohm),
+                _ => Complex64::default(),
+            } + self.jig.lead_ohm;
+            let ratio = match clipped {
+                Clipped::SameNode | Clipped::Open => Complex64::from(1.0),
+                _ => z / (z + self.jig.series_ohm),
+            };
+            at_driver[line] = spectrum[line] * ratio * self.jig.gain;
+        }
+        let driver = fft::real_inverse(&at_driver, period.len());
+        [period, driver]
+    }
+
+    /// Root mean square of both channels without noise.
+    pub fn levels(&self, z_ohm: &dyn Fn(f64) -> Complex64) -> [f64; 2] {
+        let rms = |one: &Vec<f64>| (one.iter().map(|s| s * s).sum::<f64>() / one.len() as f64).sqrt();
+        let [source, driver] = self.period(z_ohm, Clipped::Driver);
+        [rms(&source), rms(&driver)]
+    }
+
+    pub fn take(&self, z_ohm: &dyn Fn(f64) -> Complex64, clipped: Clipped, random: &mut Random) -> Take {
+        let [source, driver] = self.period(z_ohm, clipped);
+        let rate_hz = self.stimulus.rate_hz;
+        let steps = self.bits.map(|b| f64::from(1u32 << (b - 1)));
+        let mut repeated = |one: &[f64], hum: Option<Hum>| -> Vec<f64> {
+            let samples = one.len() * 7 + one.len() / 10;
+            let sample = |i: usize| {
+                let hum = hum.map_or(0.0, |h| h.at(i as f64 / rate_hz));
+                let value = one[i % one.len()] + hum + self.noise * random.normal();
+                steps.map_or(value, |steps| (value * steps).round().clamp(-steps, steps - 1.0) / steps)
+            };
+            (0..samples).map(sample).collect()
+        };
+        Take::new(rate_hz, vec![repeated(&source, None), repeated(&driver, self.hum)]).expect("a take")
+    }
+}
+
+/// A multisine through a jig, white noise of `noise` rms in each channel.
+pub fn computed_take(z_ohm: impl Fn(f64) -> Complex64, jig: TrueJig, noise: f64, random: &mut Random) -> Take {
+    Computed::new(stimulus(Shape::Multisine), jig, noise).take(&z_ohm, Clipped::Driver, random)
 }
 
 /// Root mean square of the source channel of [`computed_take`].
@@ -129,15 +195,24 @@ pub fn computed_level() -> f64 {
 }
 
 /// Lowest count of successes in `trials` that chance gives less often than once in `one_in`, at the given probability.
+///
+/// Successes of independent trials are binomial: P(k) = n!/(k!(n − k)!) pᵏ (1 − p)ⁿ⁻ᵏ, summed from below; by logarithms,
+/// because (1 − p)ⁿ of some hundred trials is less than the least number there is.
 pub fn least_successes(trials: u32, probability: f64, one_in: f64) -> u32 {
-    let mut term = (1.0 - probability).powi(trials as i32);
+    let odds = (probability / (1.0 - probability)).ln();
+    let mut term = f64::from(trials) * (1.0 - probability).ln();
     let mut below = 0.0;
-    for k in 0..=trials {
-        if below + term > 1.0 / one_in {
+    for k in 0..trials {
+        below += term.exp();
+        if below > 1.0 / one_in {
             return k;
         }
-        below += term;
-        term *= f64::from(trials - k) / f64::from(k + 1) * probability / (1.0 - probability);
+        term += (f64::from(trials - k) / f64::from(k + 1)).ln() + odds;
     }
     trials
+}
+
+/// Highest count of successes that chance passes less often than once in `one_in`: the failures counted from below.
+pub fn most_successes(trials: u32, probability: f64, one_in: f64) -> u32 {
+    trials - least_successes(trials, 1.0 - probability, one_in)
 }

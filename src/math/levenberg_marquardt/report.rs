@@ -41,6 +41,19 @@ pub enum StopReason {
 }
 
 impl StopReason {
+    /// By name, for what a reading was computed with.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::GradientSmall => "gradient_small",
+            Self::StepSmall => "step_small",
+            Self::GainSmall => "gain_small",
+            Self::Exact => "exact",
+            Self::IterationsUsedUp => "iterations_used_up",
+            Self::StartNotEvaluable => "start_not_evaluable",
+            Self::TooFewResiduals => "too_few_residuals",
+        }
+    }
+
     /// True when the end point is a minimum as far as the arithmetic can tell.
     pub fn converged(self) -> bool {
         matches!(self, Self::GradientSmall | Self::StepSmall | Self::GainSmall | Self::Exact)

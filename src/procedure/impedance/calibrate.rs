@@ -1,5 +1,6 @@
-//! The three calibrations of the jig, each asked for in plain words and each skippable: 'both inputs on one clip',
-//! 'prove with a resistor', 'zero the leads'. Afterwards the driver is connected again.
+//! The calibrations of the jig, each asked for in plain words and each skippable: 'both inputs on one clip',
+//! 'prove with a resistor', 'zero the leads'. 'The inputs alone' is offered, not asked for: inputs of 10 kΩ and more take
+//! next to nothing. Afterwards the driver is connected again.
 
 use super::super::bench::{ImpedanceBench, Output};
 use super::super::build::{choice, ohm_field, ohm_words};
@@ -7,7 +8,7 @@ use super::super::past::Past;
 use super::super::step::{Action, ChannelNote, Choice, DrawingKind, Happening, Stage, Step, TakeNote};
 use super::super::{cautions, defaults};
 use super::connect::jig;
-use super::level::{channel, found, is_clipped, snr};
+use super::level::{channel, found, gap, is_clipped, snr};
 use crate::signal::notice::{Code, Notice};
 
 /// Known resistors that prove anything, ohms.
@@ -20,10 +21,12 @@ const KNOWN_WITHIN: f64 = 0.15;
 const UNMATCHED_WITHIN: f64 = 0.6;
 /// Shorted clips leave at most this much of the source's level: 2 Ω of leads behind 18 Ω and more.
 const SHORTED_DB: f64 = -20.0;
+/// With nothing in the driver's place the divider takes away less than this: an input of ten times the resistor.
+const OPEN_DB: f64 = -1.0;
 /// An input with a peak above this hears something. Common practice, no source.
 const HEARD_DBFS: f64 = -50.0;
-/// The three, as steps and roles.
-pub(super) const STEPS: [&str; 3] = ["same_node", "known_resistor", "short"];
+/// All of them, as steps and roles.
+pub(super) const STEPS: [&str; 4] = ["same_node", "known_resistor", "short", "open"];
 
 /// Station: the calibrations in order, then back to the driver.
 pub(super) fn calibrate(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
@@ -50,15 +53,20 @@ pub(super) fn good_take<'a>(bench: &ImpedanceBench, past: &Past<'a>, step: &str)
     past.takes(step).last().copied().filter(|(_, take)| fault(bench, past, step, take).is_none())
 }
 
-/// Asked for unless skipped; on the practice bench only where chosen.
+/// Asked for unless skipped; on the practice bench, and the inputs alone everywhere, only where chosen.
 fn is_wanted(bench: &ImpedanceBench, past: &Past, step: &str) -> bool {
     let last = past.events().iter().rev().find_map(|e| match e {
-        Happening::Chosen { step: at, choice } if choice == step && at.starts_with("read") => Some(true),
+        Happening::Chosen { step: at, choice } if choice == step && offered_at(at) => Some(true),
         Happening::Chosen { step: at, choice } if choice == "skip" && belongs(at, step) => Some(false),
         Happening::Chosen { choice, .. } if choice == "skip_calibrations" => Some(false),
         _ => None,
     });
-    last.unwrap_or(!bench.practice)
+    last.unwrap_or(!bench.practice && step != "open")
+}
+
+/// A calibration can be chosen beside a reading, and while the leads are off the driver.
+fn offered_at(step: &str) -> bool {
+    step.starts_with("read") || step == "reconnect"
 }
 
 fn belongs(at: &str, step: &str) -> bool {
@@ -128,6 +136,11 @@ fn words(step: &str) -> (&'static str, &'static str, DrawingKind) {
             "Both inputs back where they were: one on the source, one across the resistor that stands for the driver.",
             DrawingKind::KnownResistor,
         ),
+        "open" => (
+            "Lift the driver off: the inputs alone.",
+            "Both inputs where they were, the driver's two clips in the air and apart.",
+            DrawingKind::OpenLeads,
+        ),
         _ => (
             "Zero the leads: join the driver's two clips.",
             "Clip to clip, without the driver. The series resistor stays in circuit.",
@@ -148,8 +161,15 @@ fn fault(bench: &ImpedanceBench, past: &Past, step: &str, take: &TakeNote) -> Op
     if snr(source) < 10.0 {
         return Some(no_signal(take, source));
     }
+    if let Some(lost) = gap(take) {
+        return Some(lost.clone());
+    }
     let ratio_db = ratio_db(source, driver);
     match step {
+        "open" => {
+            let difference_db = ratio_db - gain_db(bench, past).unwrap_or(0.0);
+            (difference_db < OPEN_DB).then(|| Notice::new(Code::NotOpen, &[("difference_db", difference_db)]))
+        }
         "same_node" => {
             (ratio_db.abs() > ONE_CLIP_DB).then(|| Notice::new(Code::NotOneClip, &[("difference_db", ratio_db)]))
         }
@@ -160,8 +180,8 @@ fn fault(bench: &ImpedanceBench, past: &Past, step: &str, take: &TakeNote) -> Op
 
 /// The signal is not there: a buffer was lost on the way, or something else is heard, or nothing.
 fn no_signal(take: &TakeNote, source: &ChannelNote) -> Notice {
-    if let Some(gap) = take.notices.iter().find(|n| n.code == Code::Gap) {
-        return gap.clone();
+    if let Some(lost) = gap(take) {
+        return lost.clone();
     }
     if source.peak_dbfs > HEARD_DBFS {
         return Notice::new(Code::Noise, &[("snr_db", snr(source))]);
@@ -192,6 +212,12 @@ fn wrong_known(bench: &ImpedanceBench, typed_ohm: f64, ratio_db: f64, gain_db: O
     Some(Notice::new(Code::WrongResistor, &[("found_ohm", found_ohm), ("expected_ohm", typed_ohm)]))
 }
 
+/// The offer of 'the inputs alone'. What it shows is a few thousandths, which the gain of the two inputs must not hide.
+pub(super) fn inputs_alone(bench: &ImpedanceBench, past: &Past) -> Option<Choice> {
+    let suits = good_take(bench, past, "same_node").is_some() && good_take(bench, past, "open").is_none();
+    suits.then(|| choice("open", "The inputs alone", "Takes the load of the inputs out of the budget."))
+}
+
 /// After calibrations the leads go back to the driver.
 fn reconnect(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
     let touched = STEPS.iter().filter_map(|s| past.takes(s).last().map(|(at, _)| *at)).max()?;
@@ -202,6 +228,7 @@ fn reconnect(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
     Some(
         Step::new(Stage::Connect, "reconnect", "Connect the driver again.", action)
             .note("One input on the source side of the resistor, one on the driver, as at the beginning.")
-            .drawing(jig(bench, DrawingKind::TwoChannelDivider, &[])),
+            .drawing(jig(bench, DrawingKind::TwoChannelDivider, &[]))
+            .choices(inputs_alone(bench, past).into_iter().collect()),
     )
 }

@@ -1,7 +1,7 @@
 //! Stations before anything sounds: is the setup usable, the bench card, the wiring, the volts of an amplifier.
 
 use super::super::bench::{ImpedanceBench, Output};
-use super::super::build::{attitude, channel_words, choice, drawing, ohm_words, tick};
+use super::super::build::{attitude, channel_words, choice, drawing, ohm_field, ohm_words, tick};
 use super::super::past::Past;
 use super::super::step::{Action, Answer, Drawing, DrawingKind, Field, Happening, Stage, Step, TickItem};
 use super::super::{cautions, defaults};
@@ -9,6 +9,8 @@ use crate::signal::notice::{Code, Notice};
 
 /// Series resistors outside this are a slip of the pen or give no figure. Common practice, no source.
 const RESISTOR_OHM: (f64, f64) = (1.0, 10_000.0);
+/// What a meter can read at a coil, ohms.
+const METER_OHM: (f64, f64) = (0.5, 200.0);
 /// Below this the band ends before the voice coil shows itself (telephone quality).
 const LEAST_RATE_HZ: f64 = 32_000.0;
 /// Peak of the tone at which a meter reads the amplifier's volts.
@@ -51,8 +53,12 @@ pub(super) fn bench_card(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
     } else {
         "These spoil the reading. Tick what is so; what stays open is kept with the reading."
     };
-    let action =
-        Action::Tick { items, picks: vec![attitude()], fields: Vec::new(), button: "The bench is ready".to_owned() };
+    let action = Action::Tick {
+        items,
+        picks: vec![attitude()],
+        fields: vec![meter_field()],
+        button: "The bench is ready".to_owned(),
+    };
     let mut shown = vec![cautions::foam(), cautions::magnet()];
     if bench.output == Output::Amplifier && !bench.practice {
         shown.push(cautions::mains());
@@ -64,6 +70,18 @@ pub(super) fn bench_card(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
             .cautions(shown)
             .choices(vec![foam]),
     )
+}
+
+/// Nothing in a take tells a wrong series resistor; a meter at the coil does.
+fn meter_field() -> Field {
+    let help = "Where one is at hand, its leads' own taken off. It shows whether the series resistor is the typed one.";
+    let label = "The coil's resistance by a meter";
+    Field { optional: true, ..ohm_field("r_e_ohm", label, METER_OHM, None, help) }
+}
+
+/// What the meter read at the coil, where it was typed.
+pub(super) fn meter_r_e_ohm(past: &Past) -> Option<f64> {
+    past.number("bench_card", "r_e_ohm").filter(|r| (METER_OHM.0..=METER_OHM.1).contains(r))
 }
 
 /// The last confirmation ticked everything that is needed.

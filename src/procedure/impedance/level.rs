@@ -25,6 +25,8 @@ pub(super) const TOP_DBFS: f64 = -1.0;
 const UNKNOWN_VOLTS_TOP_DBFS: f64 = -20.0;
 /// Volts allowed where none were typed. Common practice, no source: small-signal figures are read well below 1 V.
 const DEFAULT_LIMIT_V: f64 = 1.0;
+/// Plays in a row that lost samples before the search ends with that. Common practice, no source.
+pub(super) const BROKEN_AT_MOST: usize = 3;
 /// Peaks above this are cut off somewhere, or will be with the next breath.
 pub(super) const TOO_LOUD_DBFS: f64 = -0.5;
 
@@ -53,7 +55,8 @@ pub(super) fn level(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
 }
 
 fn play(bench: &ImpedanceBench, past: &Past, peak_dbfs: f64) -> Step {
-    let done = past.takes("level").len();
+    let takes = past.takes("level");
+    let (done, lost) = (takes.len(), takes.last().and_then(|(_, take)| gap(take)));
     let stimulus = defaults::level(bench.rate_hz, peak_dbfs);
     let seconds = defaults::seconds(&stimulus) + defaults::tail_s(bench.practice);
     let most = ((top_dbfs(bench, past) - START_DBFS) / STEP_DB).ceil().max(0.0) as usize + 1;
@@ -70,6 +73,7 @@ fn play(bench: &ImpedanceBench, past: &Past, peak_dbfs: f64) -> Step {
         .note("Short plays, each a little louder, until the signal stands clear of the noise. Stop at any moment.")
         .cautions(if bench.practice { Vec::new() } else { vec![cautions::hearing(), cautions::excursion()] })
         .progress(done, most.max(done + 1), Some(seconds))
+        .notices(lost.into_iter().cloned().collect())
 }
 
 /// Loudest level allowed: end of scale or the limit of volts.
@@ -89,6 +93,7 @@ pub(super) fn judge(bench: &ImpedanceBench, past: &Past) -> Level {
     let top_dbfs = top_dbfs(bench, past);
     let mut next_dbfs = START_DBFS.min(top_dbfs);
     let mut usable: Option<(f64, f64)> = None;
+    let mut broken = 0;
     for (_, take) in past.takes("level") {
         let played_dbfs = take.stimulus_peak_dbfs.unwrap_or(next_dbfs);
         let (Some(source), Some(driver)) = (channel(take, bench.source_channel), channel(take, bench.driver_channel))
@@ -99,6 +104,16 @@ pub(super) fn judge(bench: &ImpedanceBench, past: &Past) -> Level {
             return cut_off(usable, source.peak_dbfs.max(driver.peak_dbfs));
         }
         let snr_db = snr(source).min(snr(driver));
+        if let Some(gap) = gap(take).filter(|_| snr_db < ENOUGH_DB) {
+            // Lost samples look like noise. Nothing is learnt about the level: the same one again.
+            broken += 1;
+            if broken == BROKEN_AT_MOST {
+                return Level::Refused(gap.clone());
+            }
+            next_dbfs = played_dbfs;
+            continue;
+        }
+        broken = 0;
         if snr_db >= LEAST_DB {
             usable = Some((played_dbfs, snr_db));
         }
@@ -177,6 +192,11 @@ pub(super) fn channel(take: &TakeNote, number: usize) -> Option<&ChannelNote> {
 /// Signal over noise; nothing found counts as nought.
 pub(super) fn snr(channel: &ChannelNote) -> f64 {
     channel.snr_db.filter(|x| x.is_finite()).unwrap_or(0.0)
+}
+
+/// Samples were lost or repeated in the take.
+pub(super) fn gap(take: &TakeNote) -> Option<&Notice> {
+    take.notices.iter().find(|n| n.code == Code::Gap)
 }
 
 fn too_loud(channel: &ChannelNote) -> bool {

@@ -5,9 +5,9 @@ use super::super::bench::ImpedanceBench;
 use super::super::build::choice;
 use super::super::defaults;
 use super::super::past::Past;
-use super::super::step::{Action, Stage, Step, TakeNote};
+use super::super::step::{Action, Choice, Stage, Step, TakeNote};
 use super::connect::goes_on;
-use super::level::{channel, found, snr};
+use super::level::{channel, found, gap, snr, BROKEN_AT_MOST};
 use crate::signal::notice::{Code, Notice};
 
 /// Apart by so much.
@@ -32,11 +32,17 @@ pub(super) fn linearity(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
     }
     let (level_dbfs, _) = found(bench, past);
     for (id, frequency_hz, sentence) in TONES {
-        let takes = past.takes(id);
+        // A tone that lost samples falls in level as under a gain control: it is played again instead.
+        let (broken, takes): (Vec<&TakeNote>, Vec<&TakeNote>) =
+            past.takes(id).into_iter().map(|(_, take)| take).partition(|take| gap(take).is_some());
         if takes.len() < 2 {
+            if let Some(lost) = broken.get(BROKEN_AT_MOST - 1).and_then(|take| gap(take)) {
+                let again = choice("again:linearity_mid", "Check again", "After the remedy.");
+                return Some(Step::refused(Stage::Measure, "linearity_refused", lost.clone(), vec![again, skip()]));
+            }
             return Some(play(bench, past, (id, frequency_hz, sentence), level_dbfs, takes.len()));
         }
-        if let Some(notice) = riding(bench, takes[0].1, takes[1].1) {
+        if let Some(notice) = riding(bench, takes[0], takes[1]) {
             let again = choice("again:linearity_mid", "Check again", "After automatic gain is switched off.");
             return Some(Step::refused(Stage::Measure, "linearity_refused", notice, vec![again]));
         }
@@ -62,7 +68,11 @@ fn play(bench: &ImpedanceBench, past: &Past, tone: (&str, f64, &str), level_dbfs
     Step::new(Stage::Measure, id, sentence, action)
         .note("This device is new here. Its input must return both levels as they were played.")
         .progress(heard + done, 4, Some(seconds))
-        .choices(vec![choice("skip", "Skip this check", "The reading then cannot say whether gain was riding.")])
+        .choices(vec![skip()])
+}
+
+fn skip() -> Choice {
+    choice("skip", "Skip this check", "The reading then cannot say whether gain was riding.")
 }
 
 /// How far the two levels come back from 20 dB apart, or how much the gain moves within a tone; none where both hold.

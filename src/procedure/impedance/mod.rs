@@ -10,6 +10,8 @@ mod linearity;
 mod read;
 mod takes;
 #[cfg(test)]
+mod trouble_walks;
+#[cfg(test)]
 mod walks;
 
 use super::bench::ImpedanceBench;
@@ -50,6 +52,7 @@ fn forgets(step: &str) -> &'static [&'static str] {
             "same_node",
             "known_resistor",
             "short",
+            "open",
             "volts_tone",
         ],
         "level" => &["linearity_mid", "linearity_low", "driver", "driver_again"],

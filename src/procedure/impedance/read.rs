@@ -5,7 +5,7 @@ use super::super::build::{choice, ohm_words};
 use super::super::past::{take_use, Past};
 use super::super::step::{Action, Choice, ReadingNote, Stage, Step, TakeUse};
 use super::calibrate::{self, good_take};
-use super::connect::{attitude_words, full_scale_v};
+use super::connect::{attitude_words, full_scale_v, meter_r_e_ohm};
 use super::level::found;
 use super::takes::good_takes;
 use crate::signal::notice::Code;
@@ -20,7 +20,8 @@ pub(super) fn analyse(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
         return None;
     }
     let count = takes.len();
-    let action = Action::Analyse { takes, fields: BTreeMap::new() };
+    let fields = meter_r_e_ohm(past).map(|ohm| ("r_e_ohm".to_owned(), ohm)).into_iter().collect();
+    let action = Action::Analyse { takes, fields };
     Some(
         Step::new(Stage::Read, "analyse", "Reading the takes.", action)
             .note("Nothing sounds now.")
@@ -68,7 +69,14 @@ fn circumstances(bench: &ImpedanceBench, past: &Past) -> String {
         }
         None => format!("a peak of {}\u{a0}dB below full scale", three_digits(-level_dbfs)),
     };
-    format!("Taken through {}, at {level}, {}.", ohm_words(bench.series_resistor_ohm), attitude_words(past))
+    let resistor = ohm_words(bench.series_resistor_ohm);
+    let scale = match (good_take(bench, past, "known_resistor"), meter_r_e_ohm(past)) {
+        (Some(_), _) | (_, Some(_)) => String::new(),
+        _ => {
+            format!(" All ohms rest on the {resistor} that were typed: no other resistor or meter has confirmed them.")
+        }
+    };
+    format!("Taken through {resistor}, at {level}, {}.{scale}", attitude_words(past))
 }
 
 fn suggestions(bench: &ImpedanceBench, past: &Past, reading: &ReadingNote) -> Vec<Choice> {
@@ -103,5 +111,6 @@ fn missing_calibrations(bench: &ImpedanceBench, past: &Past) -> Vec<Choice> {
     let missing = offers.into_iter().filter(|(id, ..)| good_take(bench, past, id).is_none());
     // A shorted pair of clips behind a valve amplifier is no offer; behind the series resistor it is harmless.
     let suits = |id: &str| id != "short" || bench.output == Output::Headphones || bench.series_resistor_ohm >= 4.0;
-    missing.filter(|(id, ..)| suits(id)).map(|(id, label, help)| choice(id, label, help)).collect()
+    let offered = missing.filter(|(id, ..)| suits(id)).map(|(id, label, help)| choice(id, label, help));
+    offered.chain(calibrate::inputs_alone(bench, past)).collect()
 }

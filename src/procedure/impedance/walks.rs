@@ -9,7 +9,7 @@ use crate::signal::notice::Code;
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 
-fn bench(output: Output, new_device: bool, practice: bool) -> ImpedanceBench {
+pub(super) fn bench(output: Output, new_device: bool, practice: bool) -> ImpedanceBench {
     ImpedanceBench {
         series_resistor_ohm: 47.0,
         series_resistor_relative_uncertainty: None,
@@ -23,7 +23,7 @@ fn bench(output: Output, new_device: bool, practice: bool) -> ImpedanceBench {
     }
 }
 
-const STEPS: [&str; 24] = [
+const STEPS: [&str; 25] = [
     "setup_refused",
     "bench_card",
     "foam_refused",
@@ -39,6 +39,7 @@ const STEPS: [&str; 24] = [
     "known_resistor_value",
     "known_resistor",
     "short",
+    "open",
     "reconnect",
     "driver",
     "driver_again",
@@ -51,7 +52,7 @@ const STEPS: [&str; 24] = [
 ];
 
 /// Answers every step as a careful person on a good bench does.
-fn straight_on(next: &Step, count: usize) -> Happening {
+pub(super) fn straight_on(next: &Step, count: usize) -> Happening {
     let id = next.id.clone();
     match &next.action {
         Action::Tick { items, .. } => {
@@ -196,7 +197,7 @@ proptest! {
         let bench = bench(output, new_device, practice);
         let mut history = Vec::new();
         for _ in 0..40 {
-            let choices = ["skip", "skip_calibrations", "another_take", "again:level", "again:connect", "again:driver", "short"];
+            let choices = ["skip", "skip_calibrations", "another_take", "again:level", "again:connect", "again:driver", "short", "open"];
             history.push(nonsense(&mut random, &STEPS, &choices));
             let next = step(&bench, &history);
             prop_assert!(STEPS.contains(&next.id.as_str()) && !next.sentence.is_empty());

@@ -1,11 +1,12 @@
 // Words in drawings, and what a drawing says to those who do not see it.
 import type { DrawingKind } from '../core/types.gen';
 
-export const drawingWords: Record<DrawingKind, string> & { minus: string; clips: string } = {
+export const drawingWords: Record<DrawingKind, string> & { minus: string; clips: string; air: string } = {
   two_channel_divider: 'Drawing: output, resistor and driver in a row; one input at the source side of the resistor, one at the driver',
   same_node: 'Drawing: both inputs at the source side of the resistor',
   known_resistor: 'Drawing: a known resistor in the place of the driver',
   shorted_leads: 'Drawing: the two clips of the driver joined',
+  open_leads: 'Drawing: the driver lifted off, its two clips in the air',
   coil_cable: 'Drawing: a cable from both terminals of the driver to the input; a pencil knocks on the cone',
   headset_cable: 'Drawing: a cable from the terminals through a resistor and a capacitor to a headset socket; a pencil knocks on the cone',
   microphone: 'Drawing: a microphone close to the cone; a pencil knocks on the cone',
@@ -13,4 +14,5 @@ export const drawingWords: Record<DrawingKind, string> & { minus: string; clips:
   weight_on_cone: 'Drawing: a weight fixed to the cone with putty; a pencil knocks on the cone',
   minus: 'minus',
   clips: 'clip to clip',
+  air: 'clips apart, nothing between',
 };

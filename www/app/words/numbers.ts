@@ -83,6 +83,8 @@ export const NUMBERS: Record<string, NumberWords> = {
   frequency_hz: 'At',
   f_s_hz: 'f_s',
   r_e_ohm: 'R_e',
+  meter_r_e_ohm: 'By the meter',
+  fitting_ohm: 'Would agree',
   low_hz: 'From',
   high_hz: 'To',
   f_with_hz: 'Resonance with the weight',

@@ -9,6 +9,7 @@ export function StepDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'co
     case 'same_node':
     case 'known_resistor':
     case 'shorted_leads':
+    case 'open_leads':
       return <DividerDrawing drawing={drawing} />;
     default:
       return <KnockDrawing drawing={drawing} sensor={sensor} />;

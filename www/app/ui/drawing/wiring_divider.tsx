@@ -1,4 +1,4 @@
-// The jig: output, known resistor, driver; two inputs watch. With the three calibrations as variants of the same drawing.
+// The jig: output, known resistor, driver; two inputs watch. With the calibrations as variants of the same drawing.
 import type { Drawing } from '../../core/types.gen';
 import { drawingWords } from '../../words/drawings';
 import { DriverSection, SmallDriver } from './driver';
@@ -115,6 +115,14 @@ function Load({ g, kind, known }: { g: Geometry; kind: Drawing['kind']; known: s
         <path class="wire" d={`M${g.node} ${from}V${to}`} />
         <path class="held" d={`M${g.node - 8} ${from + 30}h16l-3 24h-10z`} stroke-width="1.8" />
         <Beside g={g} y={from + 46} text={drawingWords.clips} />
+      </g>
+    );
+  }
+  if (kind === 'open_leads') {
+    return (
+      <g>
+        <path class="held" d={`M${g.node - 8} ${from}h16l-3 22h-10zM${g.node - 8} ${to}h16l-3 -22h-10z`} stroke-width="1.8" />
+        <Beside g={g} y={(from + to) / 2} text={drawingWords.air} />
       </g>
     );
   }
