@@ -84,3 +84,11 @@ fn intervals_hold_the_truth() {
         assert!(squares(i) >= least_squares, "{name}: the errors are smaller than the uncertainties say");
     }
 }
+
+/// The bounds of the count against sums of exact fractions (Python's `fractions`, P(k) as in the textbook).
+#[test]
+fn bounds_of_a_count() {
+    for (trials, least, most) in [(60, 45, 60), (200, 165, 200), (500, 430, 499)] {
+        assert_eq!((least_successes(trials, 0.91, 1e4), most_successes(trials, 0.98, 1e4)), (least, most));
+    }
+}

@@ -109,18 +109,16 @@ fn a_wrong_resistor_is_found_by_a_meter() {
 #[test]
 fn every_way_of_losing_a_buffer() {
     let part = practice_driver("six").linear();
-    for shape in [Shape::Sweep, Shape::Multisine] {
+    for (shape, samples) in [(Shape::Sweep, 1024), (Shape::Multisine, 128)] {
         for loss in [Loss::Dropped, Loss::Zeros, Loss::Repeated] {
-            for samples in [128, 1024] {
-                let mut bench = ideal_bench(&part, -80.0);
-                bench.input.buffer_faults = vec![BufferFault { at_part: 0.53, samples, loss }];
-                let reading = read(&bench, &stimulus(shape), 1);
-                let label = format!("{shape:?} {loss:?} {samples}");
-                assert_eq!(codes(&reading), [Code::Gap], "{label}: {:?}", reading.warnings);
-                // The goal at 60 dB; five periods instead of six add 5 % of spread.
-                let f_s_hz = conewright::sim::truth::truth(&(&part).into()).f_s_hz;
-                assert!((reading.values["f_s_hz"].value / f_s_hz - 1.0).abs() < 2e-4, "{label}");
-            }
+            let mut bench = ideal_bench(&part, -80.0);
+            bench.input.buffer_faults = vec![BufferFault { at_part: 0.53, samples, loss }];
+            let reading = read(&bench, &stimulus(shape), 1);
+            let label = format!("{shape:?} {loss:?} {samples}");
+            assert_eq!(codes(&reading), [Code::Gap], "{label}: {:?}", reading.warnings);
+            // The goal at 60 dB; five periods instead of six add 10 % to the spread.
+            let f_s_hz = conewright::sim::truth::truth(&(&part).into()).f_s_hz;
+            assert!((reading.values["f_s_hz"].value / f_s_hz - 1.0).abs() < 2e-4, "{label}");
         }
     }
 }
@@ -130,6 +128,9 @@ fn every_way_of_losing_a_buffer() {
 fn speech_and_music_are_no_test_signal() {
     let bench = ideal_bench(&practice_driver("six"), -80.0);
     for (label, signal) in [("speech", speech()), ("music", music())] {
+        // As loud as a person would set it: half of full scale at the peak, so that nothing else is wrong with the take.
+        let peak = signal.iter().fold(0.0f64, |p, s| p.max(s.abs()));
+        let signal: Vec<f64> = signal.iter().map(|s| 0.5 * s / peak).collect();
         let take = conewright::sim::bench::play(&bench, &signal, RATE_HZ, Position::Driver, 1).unwrap();
         let reading = analyse(&ImpedanceSetup::plain(10.0), &[RoleTake::new("driver", take)]).unwrap();
         expect_refused(&reading, Code::NoStimulus, label);

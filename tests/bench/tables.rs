@@ -10,14 +10,16 @@ mod trials;
 
 use conewright::driver::impedance_check::{analyse, ImpedanceSetup};
 use conewright::math::random::Random;
+use conewright::signal::role_take::RoleTake;
 use conewright::signal::stimulus::Shape;
 use conewright::sim::bench::PracticeBench;
 use conewright::sim::driver::{Driver, Loaded};
 use conewright::sim::input::{BufferFault, Loss};
+use conewright::sim::jig::Position;
 use conewright::sim::noise::Hum;
 use conewright::sim::practice::drivers;
 use conewright::sim::truth::truth;
-use impedance_bench::{driver_take, ideal_bench, stimulus};
+use impedance_bench::{driver_take, ideal_bench, record, stimulus};
 use trials::{around, print, summarise, Trial, FIGURES};
 
 fn main() {
@@ -25,7 +27,8 @@ fn main() {
     ideal(count.min(24));
     real(count.min(24));
     sweep_or_multisine(count.min(12));
-    honesty(count);
+    honesty(count, false);
+    honesty(count, true);
     efficiency(count as u64);
     knocks::tables(count.min(24));
 }
@@ -114,8 +117,9 @@ fn sweep_or_multisine(count: usize) {
     }
 }
 
-/// Are the stated intervals honest when the truth is richer than the model and the jig is not ideal?
-fn honesty(count: usize) {
+/// Are the stated intervals honest when the truth is richer than the model and the jig is not ideal? And what do the jig's
+/// own takes take out?
+fn honesty(count: usize, calibrated: bool) {
     let trials: Vec<Trial> = all_drivers(count)
         .map(|(seed, driver)| {
             let mut random = Random::new(1000 + seed);
@@ -129,16 +133,39 @@ fn honesty(count: usize) {
             let kelvin = around(&mut random, 0.0, 3.0);
             let cool = truth(&Loaded::from(&bench.driver));
             bench.driver.excess_temperature_k = kelvin;
-            let mut trial = one(&bench, Shape::Sweep, &ImpedanceSetup::plain(10.0), seed);
-            trial.truth = cool;
-            trial
+            let mut takes = vec![driver_take(&bench, &stimulus(Shape::Sweep), seed)];
+            if calibrated {
+                // A part of 1 %, known as well as the series resistor is.
+                let known_ohm = 8.2 * (1.0 + around(&mut random, 0.0, 0.005));
+                takes.extend(own_takes(&bench, known_ohm, seed));
+            }
+            let reading = analyse(&ImpedanceSetup::plain(10.0), &takes).expect("a usable setup");
+            Trial { truth: cool, reading }
         })
         .collect();
-    print(
-        "Honesty: richer truth, 0.5 % resistor, leads to 0.05 ohm, 0.02 dB, 3 K (goal: 91 to 98 % in the interval)",
-        &FIGURES,
-        &trials,
-    );
+    let title = match calibrated {
+        false => {
+            "Honesty: richer truth, 0.5 % resistor, leads to 0.05 ohm, 0.02 dB, 3 K (goal: 91 to 98 % in the interval)"
+        }
+        true => "The same with both inputs on one clip, a known resistor (0.5 %), the leads zeroed, the inputs alone",
+    };
+    print(title, &FIGURES, &trials);
+}
+
+/// The jig's own takes; the known resistor says 8.2 Ω.
+fn own_takes(bench: &PracticeBench, known_ohm: f64, seed: u64) -> Vec<RoleTake> {
+    [
+        ("same_node", Position::SameNode),
+        ("known_resistor", Position::KnownResistor { resistor_ohm: known_ohm }),
+        ("short", Position::Short),
+        ("open", Position::Open),
+    ]
+    .into_iter()
+    .map(|(role, position)| RoleTake {
+        resistor_ohm: (role == "known_resistor").then_some(8.2),
+        ..RoleTake::new(role, record(bench, &stimulus(Shape::Sweep), position, 500 + seed))
+    })
+    .collect()
 }
 
 /// How much of what the takes hold is read.
