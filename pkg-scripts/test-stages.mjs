@@ -96,10 +96,18 @@ async function runStage(stage) {
   return sum;
 }
 
-/** The lines around what failed, or the end. */
+/** What failed, each with its whole reason where the test gives one, then the end. */
 function excerpt(output) {
   const lines = output.split('\n');
-  const telling = lines.filter((line) => /FAILED|failed|panicked|error|not ok|assert|Error/.test(line)).slice(0, 40);
+  const telling = [];
+  for (let at = 0; at < lines.length && telling.length < 120; at++) {
+    if (/^\s*not ok /.test(lines[at])) {
+      // The reason stands below, set in: the next line that is not ends it.
+      const depth = lines[at].search(/\S/);
+      telling.push(lines[at]);
+      while (at + 1 < lines.length && (lines[at + 1].trim() === '' || lines[at + 1].search(/\S/) > depth)) telling.push(lines[++at]);
+    } else if (/FAILED|failed|panicked|error|assert|Error/.test(lines[at])) telling.push(lines[at]);
+  }
   return [...telling, '...', ...lines.slice(-40)].map((line) => `    ${line}`).join('\n');
 }
 

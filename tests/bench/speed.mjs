@@ -1,9 +1,9 @@
 // Wasm side of the speed comparison: the page's own core in Node, and in a throttled Chromium.
 // `node speed.mjs FOLDER ROUNDS` times `take.wav` with `setup.json` of FOLDER; prints one line a place.
 import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { loadCore } from '../../pkg-scripts/core.mjs';
+import { launch } from '../page/browser.mjs';
 
 const [folder, rounds] = [process.argv[2], Number(process.argv[3])];
 const root = join(import.meta.dirname, '../..');
@@ -27,12 +27,7 @@ function inNode() {
 
 /** The core on the main thread of an empty page, because the throttle reaches no worker. */
 async function inSlowChromium() {
-  const { chromium } = createRequire(join(root, 'www/package.json'))('playwright-core');
-  const browser = await chromium.launch({
-    executablePath: '/usr/bin/chromium',
-    args: ['--headless=new', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
-      '--disable-background-networking', '--disable-component-update', '--disable-sync'],
-  });
+  const browser = await launch();
   const page = await browser.newPage();
   const devtools = await page.context().newCDPSession(page);
   await devtools.send('Emulation.setCPUThrottlingRate', { rate: 4 });

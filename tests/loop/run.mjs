@@ -8,6 +8,7 @@ import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { createRequire } from 'node:module';
+import { QUIET } from '../page/browser.mjs';
 import { serve } from '../../pkg-scripts/serve.mjs';
 import { newestReading, press, walk } from './person.mjs';
 import { soundServer } from './sound_server.mjs';
@@ -24,18 +25,7 @@ const LIMIT_MS = 240_000;
 const RESISTOR = { ohm: '47', tolerancePercent: '1' };
 const LOAD_OHM = 100;
 
-const FLAGS = [
-  '--headless=new',
-  '--no-sandbox',
-  '--disable-gpu',
-  '--disable-quic',
-  '--no-first-run',
-  '--disable-background-networking',
-  '--disable-component-update',
-  '--disable-sync',
-  '--autoplay-policy=no-user-gesture-required',
-  '--use-fake-ui-for-media-stream',
-];
+const FLAGS = [...QUIET, '--autoplay-policy=no-user-gesture-required', '--use-fake-ui-for-media-stream'];
 
 /** One attempt: fresh sound server, fresh browser. */
 async function attempt(road) {

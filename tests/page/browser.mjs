@@ -6,7 +6,8 @@ const { chromium } = createRequire(new URL('../../www/package.json', import.meta
 
 export const SITE = new URL('../../target/site', import.meta.url).pathname;
 
-const QUIET = [
+/** Without a window, and without a word to anybody. */
+export const QUIET = [
   '--headless=new',
   '--hide-scrollbars', // they would be cut off the pictures
   '--no-sandbox',

@@ -63,7 +63,8 @@ export function seen(page) {
       refused: document.querySelector('.refused-head') !== null,
       read: document.querySelector('.refused-head') === null && [...document.querySelectorAll('h2')].some((h) => h.textContent === 'Take it with you'),
       openTicks: document.querySelectorAll('.ticks input:not(:checked)').length,
-      main: main && main.getAttribute('aria-disabled') !== 'true' ? main.textContent : undefined,
+      // While the next step is awaited, presses do not count.
+      main: main && main.getAttribute('aria-disabled') !== 'true' && !main.closest('[aria-busy=true]') ? main.textContent : undefined,
       stop: document.querySelector('#stop') !== null,
       playing: document.querySelector('.stub.live #stop') !== null && document.querySelector('[role=progressbar]') !== null,
       fault: document.querySelector('.fault, [role=alert]')?.textContent,
@@ -98,7 +99,12 @@ export async function walk(page, { until = () => false, onStep = async () => und
       await tabTo(page, '.ticks input:not(:checked)');
       await page.keyboard.press('Space');
     } else if (now.main && !now.stop) {
-      await press(page, 'button.main');
+      try {
+        await press(page, 'button.main', now.main);
+      } catch (error) {
+        // A series goes on by itself: the button may have gone while the way led to it.
+        if ((await seen(page)).main === now.main) throw error;
+      }
       await changed(page, now);
     } else await page.waitForTimeout(60);
   }

@@ -40,8 +40,8 @@ test('Esc, STOP and the space bar each end a running take, say so, and the check
       if (key === 'Enter') assert.equal(await page.evaluate(() => document.activeElement.id), 'stop');
       else await page.evaluate(() => document.activeElement.blur());
       await page.keyboard.press(key);
-      await page.waitForFunction(() => document.querySelector('main').textContent.includes('The take that ran does not count'), undefined, { timeout: 2000 });
-      await page.waitForFunction(() => document.querySelector('[role=progressbar]') === null, undefined, { timeout: 2000 });
+      await page.waitForFunction(() => document.querySelector('main').textContent.includes('The take that ran does not count'));
+      await page.waitForFunction(() => document.querySelector('[role=progressbar]') === null);
     }
     const end = await walk(page);
     assert.ok(end.read, end.sentence);

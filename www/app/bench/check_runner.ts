@@ -33,6 +33,8 @@ export interface CheckState {
   fault?: string;
   kept?: KeptReading;
   takesCount: number;
+  /** The step that stands there is answered: the next one is awaited, or the core did not give it. */
+  next?: 'awaited' | 'failed';
 }
 
 export interface CheckOptions<C extends CheckName> {
@@ -76,7 +78,7 @@ export class CheckRunner {
   ) {
     this.history = options.resume?.run.history ?? [];
     this.takes = options.resume?.takes ?? new Map<string, PageTake>();
-    this.state = { knocks: [], rings: [], takesCount: this.takes.size };
+    this.state = { knocks: [], rings: [], takesCount: this.takes.size, next: 'awaited' };
     this.keeping = new RunKeeping(options);
     this.ends = [options.hands.watch((level) => this.set({ level })), options.hands.onTrouble((said) => this.set({ said }))];
     void this.ask();
@@ -90,17 +92,21 @@ export class CheckRunner {
   }
 
   confirm(answers: Record<string, Answer>): void {
-    this.held = false;
-    if (this.state.step) this.append({ kind: 'confirmed', step: this.state.step.id, answers });
+    this.pressed((step) => this.append({ kind: 'confirmed', step, answers }));
   }
 
   choose(choice: string): void {
-    this.held = false;
-    if (this.state.step) this.append({ kind: 'chosen', step: this.state.step.id, choice });
+    this.pressed((step) => this.append({ kind: 'chosen', step, choice }));
   }
 
   stepBack(): void {
-    this.append({ kind: 'stepped_back' });
+    this.pressed(() => this.append({ kind: 'stepped_back' }));
+  }
+
+  /** Asks once more for a step that did not come. */
+  askAgain(): void {
+    this.set({ fault: undefined });
+    void this.ask();
   }
 
   /** Silence at once; what runs is void. */
@@ -127,8 +133,15 @@ export class CheckRunner {
 
   /** Carries out the action of the step, at a press. */
   go(): void {
+    this.pressed(() => this.carryOut());
+  }
+
+  /** A press belongs to the step that stands there. One that is answered already takes none: a second click would begin
+   * a second round, or a take of a step that is done. */
+  private pressed(act: (step: string) => void): void {
+    if (!this.state.step || this.state.next === 'awaited') return;
     this.held = false;
-    this.carryOut();
+    act(this.state.step.id);
   }
 
   private carryOut(): void {
@@ -155,19 +168,20 @@ export class CheckRunner {
   /** The step that follows; an answer that was overtaken by a later happening is dropped. */
   private async ask(): Promise<void> {
     const mine = ++this.asked;
+    if (this.state.next !== 'awaited') this.set({ next: 'awaited' });
     try {
       const step = await stepOf(this.options.check, this.options.bench, this.history);
       if (mine !== this.asked || this.closed) return;
       this.answered = mine;
       this.arrived(step);
     } catch (error) {
-      if (mine === this.asked) this.set({ fault: messageOf(error) });
+      if (mine === this.asked) this.set({ fault: messageOf(error), next: 'failed' });
     }
   }
 
   private arrived(step: Step): void {
     const before = this.state.step;
-    this.set({ step });
+    this.set({ step, next: undefined });
     if (step.action.kind === 'refuse' && step.stage !== 'read' && before?.id !== step.id) {
       void keepRefusal(this.options, this.history, step.action.notice).then((kept) => kept && this.set({ kept }));
     }

@@ -34,7 +34,7 @@ export function CheckScreen(props: CheckScreenProps) {
   if (!step) {
     return (
       <Page kind="check" promise={props.hands.promise}>
-        <Sheet card={<>{slip}<div class="card-body"><h1 tabIndex={-1} ref={heading}>{run.fault ? checkWords.broken : checkWords.preparing}</h1>{run.fault && <Fault text={run.fault} />}</div></>} />
+        <Sheet card={<>{slip}<div class="card-body"><h1 tabIndex={-1} ref={heading}>{run.fault ? checkWords.broken : checkWords.preparing}</h1>{run.fault && <Fault text={run.fault} />}</div></>} {...(run.fault ? { stub: <AskAgain run={run} /> } : {})} />
       </Page>
     );
   }
@@ -165,15 +165,16 @@ function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form
     run.runner.confirm(form.answers());
   };
   const busy = run.running !== undefined;
+  if (run.next === 'failed' && !busy) return <AskAgain run={run} />;
   return (
     <>
-      <div class="buttons">
+      <div class="buttons" aria-busy={run.next === 'awaited'}>
         {button && (
           <Button kind="main" onPress={press} {...(busy ? { notYet: checkWords.preparing } : form.notYet ? { notYet: form.notYet } : {})}>
             {button}
           </Button>
         )}
-        {action.kind === 'analyse' && !busy && (
+        {action.kind === 'analyse' && !busy && run.next === undefined && (
           <Button kind="main" onPress={() => run.runner.go()}>
             {checkWords.tryAgain}
           </Button>
@@ -193,12 +194,28 @@ function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form
         </div>
       ))}
       <OpenStub run={run} step={step} hands={hands} />
-      {step.id !== 'bench_card' && !busy && (
-        <button type="button" class="text-button foot" onClick={() => run.runner.stepBack()}>
-          {checkWords.stepBack}
-        </button>
-      )}
+      {step.id !== 'bench_card' && !busy && <StepBack run={run} />}
     </>
+  );
+}
+
+/** The core did not give the step that follows. */
+function AskAgain({ run }: { run: CheckRun }) {
+  return (
+    <div class="buttons">
+      <Button kind="main" onPress={() => run.runner.askAgain()}>
+        {checkWords.tryAgain}
+      </Button>
+      {run.step && <StepBack run={run} />}
+    </div>
+  );
+}
+
+function StepBack({ run }: { run: CheckRun }) {
+  return (
+    <button type="button" class="text-button foot" onClick={() => run.runner.stepBack()}>
+      {checkWords.stepBack}
+    </button>
   );
 }
 

@@ -9,6 +9,7 @@ import { go, href } from '../ui/route';
 import { benchWords as w } from '../words/bench';
 import { checkWords } from '../words/check';
 import { startWords } from '../words/start';
+import { Equipment } from './equipment';
 import { loadBench, saveBench, type MyBench } from './keeping';
 
 const KEPT: FieldName[] = ['seriesResistorOhm', 'tolerancePercent', 'inputResistanceOhm'];
@@ -48,6 +49,7 @@ export function BenchScreen() {
                 </h1>
                 <p class="detail">{w.about}</p>
               </div>
+              <Equipment legend={startWords.equipment.legend} items={bench.items ?? []} onItems={(items) => setBench({ ...bench, items })} />
               <div class="fields">
                 {KEPT.map((name) => (
                   <NumberEntry key={name} spec={spec(name)} insist={insist} state={numbers[name] ?? startNumber(spec(name), undefined)} onState={(state) => setNumbers({ ...numbers, [name]: state })} />

@@ -2,10 +2,13 @@
 // until the page is closed, and the page says so: nothing that was recorded is lost to a full or closed store.
 import type { PageTake, Reading } from '../core/types.gen';
 import { store, StoreProblem, type KeptReading, type KeptRun, type NewReading, type NewTake, type Persistence } from '../store/store';
+import type { Item } from './offers';
 
 export type { KeptReading, KeptRun } from '../store/store';
 
 export interface MyBench {
+  /** What was ticked as at hand. */
+  items?: Item[];
   seriesResistorOhm?: number;
   tolerancePercent?: number;
   output?: 'headphones' | 'amplifier';

@@ -1,15 +1,25 @@
-// Start: what is at hand, what was read before, and the bench.
-import type { ComponentChildren } from 'preact';
+// Start: what is at hand, the checks that it opens, what was read before, and the bench.
+import { useEffect, useState } from 'preact/hooks';
 import { startWords } from '../words/start';
 import { Page, Sheet } from '../ui/card';
-import { AmplifierPlate, CablePlate, MeterPlate, PhonePlate, PracticePlate, RecordingPlate, StereoPlate } from '../ui/drawing/plates';
 import { Rich } from '../ui/symbol';
-import { href } from '../ui/route';
 import { useTitle } from '../ui/focus';
+import { Equipment } from './equipment';
 import { KeptReadings } from './kept';
+import { loadBench, saveBench, type MyBench } from './keeping';
+import { missingFor, OFFERS, type Item, type Offer } from './offers';
 
 export function Start() {
   const heading = useTitle<HTMLHeadingElement>(startWords.question, false);
+  const [bench, setBench] = useState<MyBench>({});
+  useEffect(() => {
+    void loadBench().then(setBench);
+  }, []);
+  const keep = async (items: Item[]) => {
+    setBench({ ...bench, items });
+    // What is kept counts, not what was loaded here: a tick may come before the rest of the bench.
+    await saveBench({ ...(await loadBench()), items });
+  };
   return (
     <Page kind="start">
       <Sheet
@@ -21,7 +31,14 @@ export function Start() {
               </h1>
               <p>{startWords.about}</p>
             </div>
-            <Plates />
+            <div class="at-hand">
+              <Equipment legend={startWords.equipment.legend} items={bench.items ?? []} onItems={(items) => void keep(items)} />
+            </div>
+            <div class="plates">
+              {OFFERS.map((offer, i) => (
+                <Plate key={offer.id} offer={offer} missing={missingFor(offer.needs, bench)} cls={placeOf(i)} />
+              ))}
+            </div>
           </>
         }
       />
@@ -30,47 +47,21 @@ export function Start() {
   );
 }
 
-function Plates() {
-  const p = startWords.plates;
-  return (
-    <div class="plates">
-      <Plate to={href('setup', ['knock'], { sensor: 'microphone' })} words={p.phone} cls="hero" drawing={<HeroDrawing />} hint={startWords.nothingElse} />
-      <Plate to={href('setup', ['knock'], { sensor: 'coil' })} words={p.cable} drawing={<CablePlate />} />
-      <Plate words={p.meter} cls="last-column" drawing={<MeterPlate />} />
-      <Plate words={p.amplifier} drawing={<AmplifierPlate />} />
-      <Plate to={href('setup', ['impedance'])} words={p.stereo} cls="last-column" drawing={<StereoPlate />} />
-      <Plate to={href('recording')} words={p.recording} cls="last-row" drawing={<RecordingPlate />} />
-      <Plate to={href('practice')} words={p.practice} cls="last-row last-column two-columns" drawing={<PracticePlate />} />
-    </div>
-  );
+/** Places on the wide page: three columns, the first plate two rows high; the last one fills its row. */
+function placeOf(index: number): string {
+  if (index === 0) return 'hero';
+  const BESIDE_HERO = 4;
+  const inRows = OFFERS.length - 1 - BESIDE_HERO;
+  const left = inRows > 0 && inRows % 3 !== 0 ? 3 - (inRows % 3) : 0;
+  return index === OFFERS.length - 1 && left > 0 ? `spans-${left + 1}` : '';
 }
 
-function HeroDrawing() {
-  return (
-    <>
-      <span class="only-wide">
-        <PhonePlate large />
-      </span>
-      <span class="only-narrow">
-        <PhonePlate />
-      </span>
-    </>
-  );
-}
-
-interface PlateProps {
-  /** Missing: this check is not open yet, and the plate says so. */
-  to?: string;
-  words: { title: string; does: string; gives: string };
-  drawing: ComponentChildren;
-  cls?: string;
-  hint?: string;
-}
-
-function Plate({ to, words, drawing, cls = '', hint }: PlateProps) {
+function Plate({ offer, missing, cls }: { offer: Offer; missing: Item[]; cls: string }) {
+  const { to, words, drawing } = offer;
+  const open = to !== undefined && missing.length === 0;
   const inner = (
     <>
-      {hint && <span class="nothing-else marked only-wide">{hint}</span>}
+      {cls === 'hero' && missing.length === 0 && <span class="nothing-else marked only-wide">{startWords.nothingElse}</span>}
       <div class="picture">{drawing}</div>
       <div>
         <h2>{words.title}</h2>
@@ -80,11 +71,11 @@ function Plate({ to, words, drawing, cls = '', hint }: PlateProps) {
         <p class="gives">
           <Rich text={words.gives} />
         </p>
-        {!to && <p class="later-note">{startWords.later}</p>}
+        {!open && <p class="later-note">{to === undefined ? startWords.later : startWords.missing(missing.map((item) => startWords.items[item].part))}</p>}
       </div>
     </>
   );
-  return to ? (
+  return open ? (
     <a class={`plate ${cls}`} href={to}>
       {inner}
     </a>

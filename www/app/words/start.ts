@@ -5,6 +5,21 @@ export const startWords = {
   about: 'Conewright measures old loudspeakers with what you already own, one part at a time, and nothing you record leaves this device.',
   nothingElse: 'Nothing else needed',
   later: 'Not open yet: this check comes later.',
+  missing: (parts: string[]) => `Not at hand: ${parts.join(', ')}.`,
+  equipment: {
+    legend: 'Tick what is at hand',
+    help: 'Asked once and kept as your bench. A check that wants more then names what is missing.',
+    kept: 'Kept as your bench. A check that wants more names what is missing.',
+  },
+  /** `name` stands on the tick, `part` in the sentence that something is missing. */
+  items: {
+    microphone: { name: 'microphone', part: 'a microphone' },
+    cable: { name: 'cable from driver to input', part: 'a cable from the driver to the input' },
+    stereo: { name: 'stereo line input', part: 'a stereo line input' },
+    resistor: { name: 'known resistor', part: 'a known resistor' },
+    meter: { name: 'multimeter', part: 'a multimeter' },
+    amplifier: { name: 'amplifier', part: 'an amplifier' },
+  },
   plates: {
     phone: {
       title: 'Only this phone or laptop',
