@@ -1,8 +1,13 @@
 //! The only area that knows JavaScript: typed requests and results; converts and calls, computes nothing.
 #[cfg(all(target_arch = "wasm32", target_os = "unknown"))]
 pub mod exports;
+mod reader;
 #[cfg(all(target_arch = "wasm32", target_os = "unknown"))]
 mod recorded;
+mod tree;
 #[cfg(all(target_arch = "wasm32", target_os = "unknown"))]
 mod values;
 pub mod wire;
+// Ordinary builds only read; the tests write as well.
+#[cfg(any(test, all(target_arch = "wasm32", target_os = "unknown")))]
+mod writer;

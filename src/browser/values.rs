@@ -1,21 +1,45 @@
 //! Takes and readings from and to JavaScript. Samples and curves cross as typed arrays, never as JSON.
 
+use super::tree::Tree;
 use super::wire::{self, CoreFault};
+use super::writer::tree_of;
 use crate::signal::reading::{Curve, Reading};
 use crate::signal::take::Take;
 use js_sys::{Array, Float32Array, Float64Array, Object, Reflect, JSON};
 use serde::de::DeserializeOwned;
 use serde::Serialize;
-use serde_wasm_bindgen::Serializer;
 use std::collections::BTreeMap;
 use wasm_bindgen::{JsCast, JsValue};
 
 /// Any serde value as plain objects, as `JSON.parse` would give them.
 pub fn to_js(value: &impl Serialize) -> Result<JsValue, JsValue> {
-    value.serialize(&Serializer::json_compatible()).map_err(|error| thrown(CoreFault::new("unexpected", error)))
+    plain(&tree_of(value).map_err(thrown)?)
 }
 
-/// A small request. It goes through JSON text, whose reader knows unknown fields; the direct way from JavaScript objects would pass over unknown fields in silence.
+fn plain(tree: &Tree) -> Result<JsValue, JsValue> {
+    Ok(match tree {
+        Tree::Null => JsValue::NULL,
+        Tree::Bool(value) => JsValue::from_bool(*value),
+        Tree::Number(value) => JsValue::from_f64(*value),
+        Tree::Text(text) => JsValue::from_str(text),
+        Tree::List(items) => {
+            let list = Array::new();
+            for item in items {
+                list.push(&plain(item)?);
+            }
+            list.into()
+        }
+        Tree::Object(fields) => {
+            let object = Object::new();
+            for (name, value) in fields {
+                Reflect::set(&object, &JsValue::from_str(name), &plain(value)?)?;
+            }
+            object.into()
+        }
+    })
+}
+
+/// A small request. It goes through JSON text, as the setups do.
 pub fn from_js<T: DeserializeOwned>(value: &JsValue) -> Result<T, JsValue> {
     let text = JSON::stringify(value).ok().and_then(|text| text.as_string()).unwrap_or_default();
     wire::parse_plain(&text).map_err(thrown)
@@ -24,7 +48,7 @@ pub fn from_js<T: DeserializeOwned>(value: &JsValue) -> Result<T, JsValue> {
 /// A fault as the object that is thrown.
 pub fn thrown(fault: impl Into<CoreFault>) -> JsValue {
     let fault = fault.into();
-    fault.serialize(&Serializer::json_compatible()).unwrap_or_else(|_| JsValue::from_str(&fault.message))
+    to_js(&fault).unwrap_or_else(|_| JsValue::from_str(&fault.message))
 }
 
 /// A take from `{rateHz, channels: Float32Array[]}`.

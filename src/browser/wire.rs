@@ -1,11 +1,12 @@
 //! How a setup comes in: JSON text, checked field by field before anything is computed. Free of JavaScript, so that
 //! the ordinary tests reach it.
 
+use super::reader::{Reader, Wrong};
+use super::tree::Tree;
 use crate::signal::role_take::{RoleTake, SetupError};
 use crate::signal::take::{Take, TakeError};
-use serde::de::{DeserializeOwned, Error as _, MapAccess, Visitor};
-use serde::{Deserialize, Deserializer, Serialize};
-use serde_json::{Map, Value};
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// What is thrown at JavaScript: why a request cannot be answered.
@@ -37,6 +38,12 @@ impl CoreFault {
 impl From<SetupError> for CoreFault {
     fn from(error: SetupError) -> Self {
         CoreFault::at(error.field, error.wanted)
+    }
+}
+
+impl From<Wrong> for CoreFault {
+    fn from(wrong: Wrong) -> Self {
+        CoreFault::at(wrong.place(), wrong.what)
     }
 }
 
@@ -123,7 +130,7 @@ pub struct Setup {
     /// Takes in order.
     pub takes: Vec<TakeEntry>,
     /// All further fields.
-    own: Map<String, Value>,
+    own: Tree,
 }
 
 #[derive(Deserialize)]
@@ -144,13 +151,13 @@ impl Setup {
     /// A [`CoreFault`] that names the field: text that is no JSON, no object, a field twice, a wrong type, an unknown
     /// field in an entry of `takes`.
     pub fn parse(json: &str) -> Result<Self, CoreFault> {
-        let Value::Object(mut own) = strict(json)? else {
+        let Tree::Object(fields) = parsed(json)? else {
             return Err(CoreFault::at(String::new(), "a setup is an object, which begins with {"));
         };
-        let shared: Map<String, Value> =
-            ["check", "takes", "seed"].into_iter().filter_map(|name| own.remove_entry(name)).collect();
-        let head: Head = read(Value::Object(shared))?;
-        Ok(Setup { check: head.check, takes: head.takes, own })
+        let (shared, own) =
+            fields.into_iter().partition(|(name, _)| ["check", "takes", "seed"].contains(&name.as_str()));
+        let head: Head = read(&Tree::Object(shared))?;
+        Ok(Setup { check: head.check, takes: head.takes, own: Tree::Object(own) })
     }
 
     /// The takes in their roles.
@@ -170,102 +177,24 @@ impl Setup {
     /// # Errors
     /// A [`CoreFault`] that names the unknown, missing or wrong field.
     pub fn own<T: DeserializeOwned>(&self) -> Result<T, CoreFault> {
-        read(Value::Object(self.own.clone()))
+        read(&self.own)
     }
 }
 
-/// Reads a request of the page's own making. The name of an unknown or missing field is told, not its whole path:
-/// following the path would double the readers of all types in the page's first load.
+/// Reads a request of the page's own making.
 ///
 /// # Errors
-/// A [`CoreFault`] with what is wrong.
+/// A [`CoreFault`] with what is wrong and where.
 pub fn parse_plain<T: DeserializeOwned>(json: &str) -> Result<T, CoreFault> {
-    serde_json::from_value(strict(json)?).map_err(|error| {
-        let message = error.to_string();
-        CoreFault::at(field_of(".", &message), message)
-    })
+    read(&parsed(json)?)
 }
 
-fn strict(json: &str) -> Result<Value, CoreFault> {
-    let unusable = |error| CoreFault::at(String::new(), format!("not usable: {error}"));
-    Ok(serde_json::from_str::<Strict>(json).map_err(unusable)?.0)
+fn parsed(json: &str) -> Result<Tree, CoreFault> {
+    Tree::parse(json).map_err(|what| CoreFault::at(String::new(), format!("not usable: {what}")))
 }
 
-fn read<T: DeserializeOwned>(value: Value) -> Result<T, CoreFault> {
-    serde_path_to_error::deserialize(value).map_err(|error| {
-        let message = error.inner().to_string();
-        CoreFault::at(field_of(&error.path().to_string(), &message), message)
-    })
-}
-
-/// The path of an unknown or missing field ends at the object around it; its name stands in the message.
-fn field_of(path: &str, message: &str) -> String {
-    let around = if path == "." { "" } else { path };
-    let named = ["unknown field `", "missing field `"]
-        .iter()
-        .find_map(|start| message.strip_prefix(start)?.split('`').next())
-        .unwrap_or("");
-    // A name may hold dots of its own.
-    let told = around == named || around.strip_suffix(named).is_some_and(|before| before.ends_with('.'));
-    match (around.is_empty(), named.is_empty() || told) {
-        (_, true) => around.to_owned(),
-        (true, false) => named.to_owned(),
-        (false, false) => format!("{around}.{named}"),
-    }
-}
-
-/// JSON in which no object names a field twice: which of the two was meant, nobody can tell.
-struct Strict(Value);
-
-impl<'de> Deserialize<'de> for Strict {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        deserializer.deserialize_any(StrictVisitor).map(Strict)
-    }
-}
-
-struct StrictVisitor;
-
-impl<'de> Visitor<'de> for StrictVisitor {
-    type Value = Value;
-
-    fn expecting(&self, formatter: &mut fmt::Formatter) -> fmt::Result {
-        formatter.write_str("JSON")
-    }
-    fn visit_unit<E>(self) -> Result<Value, E> {
-        Ok(Value::Null)
-    }
-    fn visit_bool<E>(self, v: bool) -> Result<Value, E> {
-        Ok(v.into())
-    }
-    fn visit_u64<E>(self, v: u64) -> Result<Value, E> {
-        Ok(v.into())
-    }
-    fn visit_i64<E>(self, v: i64) -> Result<Value, E> {
-        Ok(v.into())
-    }
-    fn visit_f64<E>(self, v: f64) -> Result<Value, E> {
-        Ok(v.into())
-    }
-    fn visit_str<E>(self, v: &str) -> Result<Value, E> {
-        Ok(v.into())
-    }
-    fn visit_seq<A: serde::de::SeqAccess<'de>>(self, mut list: A) -> Result<Value, A::Error> {
-        let mut values = Vec::new();
-        while let Some(Strict(value)) = list.next_element()? {
-            values.push(value);
-        }
-        Ok(Value::Array(values))
-    }
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Value, A::Error> {
-        let mut fields = Map::new();
-        while let Some((name, Strict(value))) = map.next_entry::<String, Strict>()? {
-            if fields.contains_key(&name) {
-                return Err(A::Error::custom(format!("the field `{name}` stands twice")));
-            }
-            fields.insert(name, value);
-        }
-        Ok(Value::Object(fields))
-    }
+fn read<T: DeserializeOwned>(tree: &Tree) -> Result<T, CoreFault> {
+    Ok(T::deserialize(Reader(tree))?)
 }
 
 #[cfg(test)]
@@ -275,6 +204,7 @@ mod tests {
     use crate::driver::impedance_setup::ImpedanceSetup;
     use crate::driver::knock_check::KnockSetup;
     use proptest::prelude::*;
+    use serde_json::Value;
 
     #[derive(Debug, Deserialize)]
     #[serde(deny_unknown_fields)]
@@ -365,6 +295,29 @@ mod tests {
     const KNOWN: [&str; 7] = ["check", "takes", "seed", "sensor", "channel", "file", "role"];
     const IMPEDANCE: &str = r#""check":"impedance","series_resistor_ohm":10,"source_channel":1,"driver_channel":2"#;
     const KNOCK: &str = r#""check":"knock","sensor":"coil","channel":1"#;
+
+    #[test]
+    fn happenings_cross_both_ways() {
+        use crate::browser::writer::tree_of;
+        use crate::procedure::step::Happening;
+        let json = r#"[{"kind":"confirmed","step":"card","answers":{"foam":true,"r_e_ohm":6.2,"who":"me"}},
+            {"kind":"confirmed","step":"a"},{"kind":"set_aside","take":"","knock":2},{"kind":"stepped_back"},
+            {"kind":"heard","step":"b","knocks":[{"time_s":1,"peak_dbfs":-3,"frequency_hz":null,"q":null,"set_aside":
+              {"code":"second_mode","message":"m","remedy":"r","numbers":{"share":0.4}}}]}]"#;
+        let happenings: Vec<Happening> = parse_plain(json).unwrap();
+        assert!(matches!(&happenings[2], Happening::SetAside { knock: Some(2), .. }));
+        assert_eq!(read::<Vec<Happening>>(&tree_of(&happenings).unwrap()).unwrap(), happenings);
+        for (json, wanted) in [
+            (r#"[{"kind":"read","reading":{"takes":[3]}}]"#, "[0].reading.takes[0]"),
+            (r#"[{"kind":"finished"},{"kind":"forgotten"}]"#, "[1].kind"),
+            (r#"[{"kind":"chosen","step":"a"}]"#, "[0].choice"),
+            (r#"[{"kind":"confirmed","step":"a","answers":{"x":[1]}}]"#, "[0].answers.x"),
+            (r#"[{"step":"a","choice":"b"}]"#, "[0]"),
+        ] {
+            let fault = parse_plain::<Vec<Happening>>(json).expect_err("must be refused");
+            assert_eq!(fault.field.as_deref(), Some(wanted), "{fault:?}");
+        }
+    }
 
     proptest! {
         #[test]

@@ -15,6 +15,7 @@ use super::model_choice::{choose, Choice};
 use super::starting_values::{find_peak, nearest, Peak};
 use super::three_frequency;
 use crate::electrical::impedance::{gather, ImpedancePoint};
+use crate::math::order::arranged;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::{Figure, Reading};
 use crate::signal::role_take::{RoleTake, SetupError};
@@ -122,9 +123,7 @@ fn read(
 
 /// All takes in one list of rising frequency.
 fn together(takes: &[Vec<ImpedancePoint>]) -> Vec<ImpedancePoint> {
-    let mut all: Vec<ImpedancePoint> = takes.concat();
-    all.sort_by(|a, b| a.frequency_hz.total_cmp(&b.frequency_hz));
-    all
+    arranged(takes.concat(), |point| point.frequency_hz)
 }
 
 /// Bins: a 240th of the frequency within an octave of the peak (a resonance of Q 15 is a 15th wide), a 60th up to three

@@ -5,6 +5,7 @@ use super::knock_rings::Rings;
 use super::ring_down_choice::Fitted;
 use super::ring_down_model::{Law, Ring};
 use super::ring_down_projection::Projection;
+use crate::math::order::arranged;
 use crate::signal::reading::Curve;
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
@@ -109,7 +110,7 @@ fn amplitude_curve(rings: &Rings, result: &RingResult) -> Curve {
             rows.extend(windows(ring, &measured, result));
         }
     }
-    rows.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let rows = arranged(rows, |row| -row.0);
     let mut out = [Vec::new(), Vec::new(), Vec::new()];
     for bin in rows.chunks(rings.count(0).max(1)) {
         let n = bin.len() as f64;

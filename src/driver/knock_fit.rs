@@ -9,6 +9,7 @@ use super::ring_down_friction::{swing_test, SwingTest};
 use super::ring_down_model::Law;
 use super::ring_down_projection::dot;
 use super::ring_down_subspace::free_motions;
+use crate::math::order::{arranged, distinct};
 use crate::math::quantiles;
 use crate::math::robust::outliers;
 use crate::signal::notice::{Code, Notice};
@@ -168,12 +169,9 @@ fn drop_strangers(rings: &mut Rings, plain: &Fitted) -> bool {
         // Six robust deviations; hands differ by 0.5 % in frequency and 5 % in Q without anything being wrong.
         let mut apart = outliers(&ln_f, 6.0, 0.005);
         apart.extend(outliers(&ln_q, 6.0, 0.05));
-        apart.sort_unstable();
-        apart.dedup();
-        strangers.extend(apart.into_iter().take(of.len() - KNOCKS_WANTED).map(|k| of[k]));
+        strangers.extend(distinct(apart).into_iter().take(of.len() - KNOCKS_WANTED).map(|k| of[k]));
     }
-    strangers.sort_unstable_by(|a, b| b.cmp(a));
-    for k in &strangers {
+    for k in distinct(strangers.iter().copied()).iter().rev() {
         let numbers = [("frequency_hz", singles[*k].frequency.0), ("q", singles[*k].q.0)];
         rings.set_aside(*k, Notice::new(Code::ModelMisfit, &numbers));
     }
@@ -250,7 +248,7 @@ fn best_law(rings: &Rings, plain: &Fitted) -> (Fitted, Vec<(f64, f64)>) {
     let laws = [Law::Amplitude { power: 1.0 }, Law::Amplitude { power: 2.0 }];
     let mut all: Vec<Fitted> = laws.into_iter().filter_map(|law| with_law(&rings.rings, plain, law)).collect();
     all.push(plain.clone());
-    all.sort_by(|a, b| a.fit.information().total_cmp(&b.fit.information()));
+    let mut all = arranged(all, |one| one.fit.information());
     let spread = half_difference(rings, &all[0].fit.parameters, all.get(1).map(|f| f.fit.parameters.as_slice()));
     (all.swap_remove(0), spread)
 }

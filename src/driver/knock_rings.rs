@@ -3,6 +3,7 @@
 use super::knock_spotting::{find_knocks, unrest, Find};
 use super::ring_down_model::Ring;
 use super::ring_down_samples::{slow_take, SlowTake};
+use crate::math::order::arranged;
 use crate::math::robust::median;
 use crate::signal::health::assess_channels;
 use crate::signal::notice::{Code, Notice};
@@ -111,8 +112,7 @@ fn conditions_of(takes: &[RoleTake]) -> Vec<Condition> {
             out.push(c);
         }
     }
-    out.sort_by_key(|c| !c.is_bare());
-    out
+    arranged(out, |c| f64::from(u8::from(!c.is_bare())))
 }
 
 /// A loaded Q below which nothing can be told: the cone falls back without ringing.

@@ -9,6 +9,7 @@ use super::equivalent_circuit::{Circuit, CircuitModel};
 use super::impedance_fit::{fit_circuit, FittedCircuit};
 use super::starting_values::{first_guess, Peak};
 use crate::electrical::impedance::ImpedancePoint;
+use crate::math::order::arranged;
 
 /// The winner and the candidates that lost.
 #[derive(Clone, Debug)]
@@ -25,7 +26,7 @@ pub struct Choice {
 /// None where no candidate could be fitted.
 pub fn choose(points: &[ImpedancePoint], peak: &Peak, coil: Option<CoilModel>, creep: Option<bool>) -> Option<Choice> {
     let start_with_creep = creep == Some(true);
-    let mut fits: Vec<FittedCircuit> = CoilModel::ALL
+    let fits: Vec<FittedCircuit> = CoilModel::ALL
         .into_iter()
         .filter_map(|model| {
             let model = CircuitModel { coil: model, creep: start_with_creep };
@@ -33,7 +34,7 @@ pub fn choose(points: &[ImpedancePoint], peak: &Peak, coil: Option<CoilModel>, c
         })
         .filter(physical)
         .collect();
-    fits.sort_by(|a, b| a.criterion.total_cmp(&b.criterion));
+    let mut fits = arranged(fits, |fit| fit.criterion);
     let first = fits.iter().position(|f| coil.is_none_or(|wanted| f.circuit.coil.model() == wanted))?;
     let plain = fits.remove(first);
     if creep.is_some() {

@@ -5,6 +5,7 @@
 
 use super::ring_down_fit::{fit, JointFit, Prior};
 use super::ring_down_model::{Law, Ring, Shape};
+use crate::math::order::arranged;
 use std::f64::consts::PI;
 
 /// What listens.
@@ -75,7 +76,7 @@ pub(super) fn choose_input(rings: &[Ring], conditions: usize, start: &[f64], inp
             fitted.push(one);
         }
     }
-    fitted.sort_by(|a, b| a.fit.information().total_cmp(&b.fit.information()));
+    let fitted = arranged(fitted, |one| one.fit.information());
     let next = fitted.get(1).filter(|n| n.fit.information() - fitted[0].fit.information() < NEARLY_AS_WELL);
     let runner_up = next.map(|n| n.fit.parameters.clone());
     fitted.into_iter().next().map(|best| Fitted { runner_up, ..best })

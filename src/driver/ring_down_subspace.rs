@@ -7,6 +7,7 @@
 
 use super::ring_down_projection::{dot, Projection};
 use crate::math::fft::Complex64;
+use crate::math::order::arranged;
 
 /// One damped sinusoid found.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,9 +34,7 @@ pub(super) fn free_motions(samples: &[f64], rate_hz: f64, order: usize) -> Vec<F
     let basis = signal_basis(samples, width, order);
     let Some(shift) = shift_matrix(&basis) else { return Vec::new() };
     let poles = roots(&characteristic_polynomial(&shift));
-    let mut motions = energies(samples, rate_hz, &poles);
-    motions.sort_by(|a, b| b.energy_share.total_cmp(&a.energy_share));
-    motions
+    arranged(energies(samples, rate_hz, &poles), |motion| -motion.energy_share)
 }
 
 /// Eigenvectors of the covariance of `width` neighbouring samples that belong to the `order` greatest eigenvalues.
@@ -50,9 +49,8 @@ fn signal_basis(samples: &[f64], width: usize, order: usize) -> Vec<Vec<f64>> {
         }
     }
     let (values, vectors) = symmetric_eigen(covariance);
-    let mut order_of: Vec<usize> = (0..width).collect();
-    order_of.sort_by(|a, b| values[*b].total_cmp(&values[*a]));
-    order_of.iter().take(order).map(|k| vectors.iter().map(|row| row[*k]).collect()).collect()
+    let rising = crate::math::order::order(&values);
+    rising.iter().rev().take(order).map(|k| vectors.iter().map(|row| row[*k]).collect()).collect()
 }
 
 /// Eigenvalues and eigenvectors (columns) of a symmetric matrix by cyclic Jacobi rotations.

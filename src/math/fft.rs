@@ -1,80 +1,74 @@
-//! Discrete Fourier transform of any length: the one place that names the FFT library.
+//! Discrete Fourier transform of any length: the one place that transforms.
 //!
 //! Scale and order, fixed here for everybody: `X[k] = Σ x[n] e^(−2πi kn/N)` forwards, unscaled; the inverse carries 1/N.
 //! Real signals give the one-sided spectrum `k = 0 ..= N/2`. Plans and twiddle factors are kept per thread.
 //! Even-length real signals go through a complex transform of half the length (textbook packing of even and odd samples).
 
-use rustfft::{Fft, FftPlanner};
+mod plan;
+
+use plan::{Plan, Roots};
 use std::cell::RefCell;
-use std::collections::HashMap;
-use std::f64::consts::PI;
 use std::rc::Rc;
-use std::sync::Arc;
 
 /// Double-precision complex number.
-pub use rustfft::num_complex::Complex64;
+pub use num_complex::Complex64;
 
-/// Twiddle tables kept at most; a session uses a handful of lengths.
-const TABLES_KEPT: usize = 8;
+/// Plans kept at most; a session uses a handful of lengths.
+const PLANS_KEPT: usize = 16;
 
+#[derive(Default)]
 struct Plans {
-    planner: FftPlanner<f64>,
-    scratch: Vec<Complex64>,
-    twiddles: HashMap<usize, Rc<Vec<Complex64>>>,
+    complex: Vec<Rc<Plan>>,
+    /// e^(−2πi k/n) for k = 0 ..= n/4, for each even real length n; the rest follows by symmetry in the caller.
+    twiddles: Vec<(usize, Rc<Vec<Complex64>>)>,
 }
 
 thread_local! {
-    static PLANS: RefCell<Plans> =
-        RefCell::new(Plans { planner: FftPlanner::new(), scratch: Vec::new(), twiddles: HashMap::new() });
+    static PLANS: RefCell<Plans> = RefCell::default();
 }
 
-impl Plans {
-    fn run(&mut self, plan: &Arc<dyn Fft<f64>>, buffer: &mut [Complex64]) {
-        let needed = plan.get_inplace_scratch_len();
-        if self.scratch.len() < needed {
-            self.scratch.resize(needed, Complex64::default());
-        }
-        plan.process_with_scratch(buffer, &mut self.scratch[..needed]);
+/// The kept entry that fits, or a new one; the oldest makes room.
+fn kept<T: Clone>(list: &mut Vec<T>, fits: impl Fn(&T) -> bool, make: impl FnOnce() -> T) -> T {
+    if let Some(found) = list.iter().find(|entry| fits(entry)) {
+        return found.clone();
     }
+    if list.len() >= PLANS_KEPT {
+        list.remove(0);
+    }
+    let entry = make();
+    list.push(entry.clone());
+    entry
+}
 
-    /// e^(−2πi k/n) for k = 0 ..= n/4; the rest follows by symmetry in the caller.
-    fn twiddles(&mut self, n: usize) -> Rc<Vec<Complex64>> {
-        if let Some(table) = self.twiddles.get(&n) {
-            return Rc::clone(table);
-        }
-        if self.twiddles.len() >= TABLES_KEPT {
-            self.twiddles.clear();
-        }
-        let table: Rc<Vec<Complex64>> =
-            Rc::new((0..=n / 4).map(|k| Complex64::cis(-2.0 * PI * k as f64 / n as f64)).collect());
-        self.twiddles.insert(n, Rc::clone(&table));
-        table
-    }
+fn plan(n: usize) -> Rc<Plan> {
+    PLANS.with_borrow_mut(|plans| kept(&mut plans.complex, |plan| plan.length == n, || Rc::new(Plan::new(n))))
+}
+
+fn twiddles(n: usize) -> Rc<Vec<Complex64>> {
+    let make = || {
+        let roots = Roots::new(n);
+        (n, Rc::new((0..=n / 4).map(|k| roots.at(k)).collect()))
+    };
+    PLANS.with_borrow_mut(|plans| kept(&mut plans.twiddles, |(length, _)| *length == n, make)).1
 }
 
 /// Forward transform in place, unscaled. Any length, zero included.
 pub fn complex_forward(buffer: &mut [Complex64]) {
-    if buffer.is_empty() {
-        return;
+    if buffer.len() > 1 {
+        plan(buffer.len()).forward(buffer, &mut Vec::new());
     }
-    PLANS.with_borrow_mut(|plans| {
-        let plan = plans.planner.plan_fft_forward(buffer.len());
-        plans.run(&plan, buffer);
-    });
 }
 
 /// Inverse transform in place, scaled by 1/N so that it undoes [`complex_forward`].
 pub fn complex_inverse(buffer: &mut [Complex64]) {
-    if buffer.is_empty() {
-        return;
-    }
-    PLANS.with_borrow_mut(|plans| {
-        let plan = plans.planner.plan_fft_inverse(buffer.len());
-        plans.run(&plan, buffer);
-    });
+    // With real and imaginary parts exchanged before and after, the forward transform goes backwards.
     let scale = 1.0 / buffer.len() as f64;
+    for value in buffer.iter_mut() {
+        *value = Complex64::new(value.im, value.re);
+    }
+    complex_forward(buffer);
     for value in buffer {
-        *value *= scale;
+        *value = Complex64::new(value.im * scale, value.re * scale);
     }
 }
 
@@ -138,7 +132,7 @@ fn unpack(lines: &mut Vec<Complex64>, n: usize) {
     let first = lines[0];
     lines[0] = Complex64::new(first.re + first.im, 0.0);
     lines.push(Complex64::new(first.re - first.im, 0.0));
-    let twiddles = PLANS.with_borrow_mut(|plans| plans.twiddles(n));
+    let twiddles = twiddles(n);
     for k in 1..=half / 2 {
         let (a, b) = (lines[k], lines[half - k]);
         let even = (a + b.conj()) * 0.5;
@@ -154,7 +148,7 @@ fn pack(line: impl Fn(usize) -> Complex64, n: usize) -> Vec<Complex64> {
     let (first, last) = (line(0).re, line(half).re);
     let mut packed = vec![Complex64::default(); half];
     packed[0] = Complex64::new((first + last) * 0.5, (first - last) * 0.5);
-    let twiddles = PLANS.with_borrow_mut(|plans| plans.twiddles(n));
+    let twiddles = twiddles(n);
     for k in 1..=half / 2 {
         let (a, b) = (line(k), line(half - k));
         let even = (a + b.conj()) * 0.5;
@@ -169,6 +163,7 @@ fn pack(line: impl Fn(usize) -> Complex64, n: usize) -> Vec<Complex64> {
 mod tests {
     use super::*;
     use crate::math::random::Random;
+    use std::f64::consts::PI;
 
     fn noise(n: usize) -> Vec<f64> {
         let mut random = Random::new(n as u64);

@@ -6,6 +6,7 @@ pub mod fft;
 pub mod least_squares;
 pub mod levenberg_marquardt;
 pub mod matrix;
+pub mod order;
 pub mod quantiles;
 pub mod random;
 pub mod robust;

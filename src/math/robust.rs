@@ -1,12 +1,14 @@
 //! Statistics that a few wild values do not move.
 
+use super::order::ascending;
+
 /// Median absolute deviation times this estimates the standard deviation of normal data: 1/Φ⁻¹(0.75).
 pub const MAD_TO_SIGMA: f64 = 1.482_602_218_505_602;
 
 /// Median (mean of the two middle values for an even count); none for no values. NaN sorts last.
 pub fn median(values: &[f64]) -> Option<f64> {
     let mut sorted = values.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
+    ascending(&mut sorted);
     let n = sorted.len();
     match n {
         0 => None,
@@ -36,7 +38,7 @@ pub fn outliers(values: &[f64], limit: f64, floor: f64) -> Vec<usize> {
 /// Value below which the given part (0 to 1) of the values lies, linear between neighbours; none for no values.
 pub fn quantile(values: &[f64], part: f64) -> Option<f64> {
     let mut sorted = values.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
+    ascending(&mut sorted);
     let place = part.clamp(0.0, 1.0) * sorted.len().checked_sub(1)? as f64;
     let (low, high) = (place.floor() as usize, place.ceil() as usize);
     Some(sorted[low] + (sorted[high] - sorted[low]) * (place - low as f64))

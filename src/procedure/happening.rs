@@ -2,11 +2,13 @@
 
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
-use serde::{Deserialize, Serialize};
+use serde::de::Visitor;
+use serde::{Deserialize, Deserializer, Serialize};
 use std::collections::BTreeMap;
+use std::fmt;
 
 /// An answer to a tick, a choice or a number asked for.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 #[serde(untagged)]
 pub enum Answer {
@@ -18,10 +20,36 @@ pub enum Answer {
     Text(String),
 }
 
+/// By the kind of the value itself; serde's own way to do that would keep a copy of every value it meets.
+impl<'de> Deserialize<'de> for Answer {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_any(AnswerVisitor)
+    }
+}
+
+struct AnswerVisitor;
+
+impl Visitor<'_> for AnswerVisitor {
+    type Value = Answer;
+
+    fn expecting(&self, formatter: &mut fmt::Formatter) -> fmt::Result {
+        formatter.write_str("true or false, a number, or text")
+    }
+    fn visit_bool<E>(self, value: bool) -> Result<Answer, E> {
+        Ok(Answer::Bool(value))
+    }
+    fn visit_f64<E>(self, value: f64) -> Result<Answer, E> {
+        Ok(Answer::Number(value))
+    }
+    fn visit_str<E>(self, value: &str) -> Result<Answer, E> {
+        Ok(Answer::Text(value.to_owned()))
+    }
+}
+
 /// Something that happened, in the order in which it happened. `step` is the id of the step during which it did.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-#[serde(tag = "kind", rename_all = "snake_case")]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(tag = "kind"))]
+#[serde(rename_all = "snake_case")] // the boundary writes `kind` into the object, see DEVELOPERS.md
 pub enum Happening {
     /// The main button of a `tick`, `confirm` or `ask` was pressed; answers by the name of tick, pick or field.
     Confirmed {

@@ -1,5 +1,7 @@
 //! What counts of what happened: steps back, repeats and things set aside are resolved here, once.
 
+use crate::math::order::distinct;
+
 use super::step::{Answer, Happening, KnockNote, ReadingNote, TakeNote, TakeUse};
 
 /// Prefix of a choice that forgets a step: `again:level`.
@@ -95,11 +97,8 @@ impl<'a> Past<'a> {
     /// stand between its begin and its `took`.
     pub(super) fn knocks_set_aside(&self, at: usize, id: &str) -> Vec<u32> {
         let running = self.events[..at].iter().rev().take_while(|e| !ends_a_take(e));
-        let mut knocks: Vec<u32> = running.filter_map(|e| set_aside_knock(e, "")).collect();
-        knocks.extend(self.events.iter().filter_map(|e| set_aside_knock(e, id)));
-        knocks.sort_unstable();
-        knocks.dedup();
-        knocks
+        let named = running.filter_map(|e| set_aside_knock(e, ""));
+        distinct(named.chain(self.events.iter().filter_map(|e| set_aside_knock(e, id))))
     }
 
     /// Knocks heard so far in the take that is running now, without those the person set aside.

@@ -7,6 +7,7 @@
 
 use super::period_search::{active_span, find_period};
 use crate::math::fft;
+use crate::math::order::ascending;
 use crate::math::robust;
 use crate::math::windows::Window;
 
@@ -113,9 +114,9 @@ fn block(samples: &[f64], rate_hz: f64) -> Block {
         so_far >= 0.5 * total
     });
     let mut sorted = power.clone();
-    sorted.sort_unstable_by(|a, b| b.total_cmp(a));
+    ascending(&mut sorted);
     let mut held = 0.0;
-    let needed = sorted.iter().take_while(|p| {
+    let needed = sorted.iter().rev().take_while(|p| {
         let more = held < 0.9 * total;
         held += **p;
         more

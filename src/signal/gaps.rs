@@ -2,6 +2,7 @@
 //!
 //! Lost samples leave no such trace; only a repeated signal shows those, see [`super::periods`].
 
+use crate::math::order::ascending;
 use serde::{Deserialize, Serialize};
 
 /// Zeros in a row that count as a lost buffer; no signal rests on nought for so long and goes on.
@@ -136,7 +137,7 @@ fn mixed(sample: f64) -> u64 {
 /// True where a window holds enough different values to tell it from others.
 fn is_lively(window: &[f64]) -> bool {
     let mut sorted = window.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
+    ascending(&mut sorted);
     sorted.dedup();
     sorted.len() >= DIFFERENT_VALUES
 }

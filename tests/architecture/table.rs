@@ -41,8 +41,10 @@ pub fn violations(path: &Path, text: &str) -> Vec<String> {
                 (false, name) if JAVASCRIPT.contains(&name) && area != "browser" => {
                     Some(format!("{name} belongs to browser"))
                 }
-                (false, "rustfft") if !path.starts_with("math/fft") && path != Path::new("math/fft.rs") => {
-                    Some("rustfft is named in math/fft only".to_owned())
+                (false, name @ ("rustfft" | "num_complex"))
+                    if !path.starts_with("math/fft") && path != Path::new("math/fft.rs") =>
+                {
+                    Some(format!("{name} is named in math/fft only"))
                 }
                 _ => None,
             };
@@ -85,6 +87,7 @@ mod controls {
             "use conewright::driver::x;",
             "extern crate rustfft;",
             "use rustfft::FftPlanner;",
+            "use num_complex::Complex64;",
             "fn f() { ::rustfft::x() }",
             "fn f() { js_sys::eval() }",
             "use wasm_bindgen::prelude::*;",

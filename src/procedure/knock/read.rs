@@ -7,6 +7,7 @@ use super::super::step::{Action, Choice, Happening, ReadingNote, Stage, Step, Ta
 use super::proposals;
 use super::rounds::{good_take, rounds, Kind};
 use crate::driver::knock_check::{GOOD_LOADED_Q, LOADED_Q};
+use crate::math::robust;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
 use crate::signal::wording::three_digits;
@@ -187,12 +188,5 @@ fn load_serves(reading: &ReadingNote, rounds: &[(Kind, usize, &TakeNote)]) -> Op
 
 /// Middle value; none without finite ones.
 fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
-    let mut sorted: Vec<f64> = values.filter(|x| x.is_finite()).collect();
-    sorted.sort_unstable_by(f64::total_cmp);
-    let middle = sorted.len() / 2;
-    match sorted.len() {
-        0 => None,
-        n if n % 2 == 1 => Some(sorted[middle]),
-        _ => Some(0.5 * (sorted[middle - 1] + sorted[middle])),
-    }
+    robust::median(&values.filter(|x| x.is_finite()).collect::<Vec<_>>())
 }
