@@ -43,10 +43,9 @@ await buildWorker();
 const worklet = join(www, 'app/audio/worklet.js');
 if (existsSync(worklet)) await cp(worklet, join(site, 'worklet.js'));
 
-const besley = join(www, 'node_modules/@fontsource/besley');
-await cp(join(besley, 'files/besley-latin-600-normal.woff2'), join(site, 'fonts/besley-600.woff2'));
-await cp(join(besley, 'files/besley-latin-600-italic.woff2'), join(site, 'fonts/besley-600-italic.woff2'));
-await cp(join(besley, 'LICENSE'), join(site, 'fonts/LICENSE.txt'));
+for (const name of ['besley-600.woff2', 'besley-600-italic.woff2', 'LICENSE.txt']) {
+  await cp(join(www, 'fonts', name), join(site, 'fonts', name));
+}
 await cp(join(coreFolder, 'core.wasm'), join(site, 'core.wasm'));
 for (const name of ['index.html', 'manifest.webmanifest', 'icons']) await cp(join(www, name), join(site, name), { recursive: true });
 

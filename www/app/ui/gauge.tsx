@@ -1,5 +1,5 @@
 // Input level: too quiet, good, too loud (hatched), words below, a triangle for the last peak.
-import { scaleLinear } from 'd3-scale';
+import { linear } from './plot/scale';
 import { useId } from 'preact/hooks';
 import { words } from '../words/common';
 import { fixed, NBSP } from './format';
@@ -18,8 +18,8 @@ export const LOUD = -1;
 const W = 290;
 
 /** Decibels on the gauge; the last decibel is drawn wide enough to be seen. */
-const gaugePlace = scaleLinear().domain([FLOOR, QUIET, LOUD, 0]).range([0, 0.4 * W, 0.94 * W, W]).clamp(true);
-const place = (dbfs: number) => gaugePlace(Number.isFinite(dbfs) ? dbfs : FLOOR);
+const gaugePlace = linear([FLOOR, QUIET, LOUD, 0], [0, 0.4 * W, 0.94 * W, W]);
+const place = (dbfs: number) => gaugePlace(Number.isFinite(dbfs) ? Math.min(0, Math.max(FLOOR, dbfs)) : FLOOR);
 
 export function verdictOn(peak: number | undefined): 'quiet' | 'good' | 'loud' | 'none' {
   if (peak === undefined || !Number.isFinite(peak)) return 'none';

@@ -1,6 +1,6 @@
 // How far the knocks agree: a row a knock, open dot with whisker; band and line for the figure given.
 import { extent } from 'd3-array';
-import { scaleLinear } from 'd3-scale';
+import { linear, widened } from './scale';
 import { fixed } from '../format';
 import { Symbol } from '../symbol';
 import { useWidth } from './frame';
@@ -31,7 +31,7 @@ function Drawn({ rows, mean, half, summary, width }: { rows: AgreementRow[]; mea
   if (mean !== undefined) ends.push(mean - (half ?? 0), mean + (half ?? 0));
   const [low = 0, high = 1] = extent(ends);
   const margin = Math.max((high - low) * 0.08, Math.abs(high) * 1e-4);
-  const x = scaleLinear().domain([low - margin, high + margin]).nice(5).range([30, width - 18]);
+  const x = linear(widened([low - margin, high + margin], 5), [30, width - 18]);
   const ticks = x.ticks(width < 420 ? 4 : 5);
   const step = Math.abs((ticks[1] ?? 1) - (ticks[0] ?? 0)) || 1;
   const decimals = Math.max(0, Math.ceil(-Math.log10(step) - 1e-6));

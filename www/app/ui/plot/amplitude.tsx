@@ -1,6 +1,6 @@
 // A figure over the height of the ring: flat where nothing rubs.
 import { extent } from 'd3-array';
-import { scaleLinear } from 'd3-scale';
+import { linear, widened } from './scale';
 import { plotWords } from '../../words/plots';
 import { fixed, NBSP } from '../format';
 import { Symbol } from '../symbol';
@@ -32,8 +32,8 @@ function Drawn({ amplitude_dbfs, values, mean, summary, width }: Props & { width
   const [low = -60, high = 0] = extent(Array.from(amplitude_dbfs));
   const [least = 0, most = 1] = extent([...Array.from(values), ...(mean === undefined ? [] : [mean])]);
   const margin = Math.max((most - least) * 0.15, Math.abs(most) * 2e-3);
-  const x = scaleLinear().domain([low, high]).nice(4).range([58, width - 8]);
-  const y = scaleLinear().domain([least - margin, most + margin]).nice(3).range([bottom, 6]);
+  const x = linear(widened([low, high], 4), [58, width - 8]);
+  const y = linear(widened([least - margin, most + margin], 3), [bottom, 6]);
   const rows = y.ticks(3);
   const step = Math.abs((rows[1] ?? 1) - (rows[0] ?? 0)) || 1;
   const decimals = Math.max(0, Math.ceil(-Math.log10(step) - 1e-6));

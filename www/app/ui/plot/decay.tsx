@@ -1,7 +1,7 @@
 // The ring after a knock, over a plain rule of time, and the fit over it.
 import { extent, max } from 'd3-array';
-import { scaleLinear, type ScaleLinear } from 'd3-scale';
-import { line } from 'd3-shape';
+import { linear, type Scale } from './scale';
+import { linePath } from './path';
 import { useId } from 'preact/hooks';
 import { plotWords } from '../../words/plots';
 import { fixed, NBSP, significant } from '../format';
@@ -40,17 +40,14 @@ function Drawn({ time_s, measured, fit, envelope, fitFrom_s, halves_s, summary, 
   const [begin = 0, last = 1] = extent(Array.from(time_s));
   // What was left out is shown as such, also where nothing of it is drawn.
   const first = Math.min(begin, 0);
-  const x = scaleLinear().domain([first, last]).range([1, width - 1]);
+  const x = linear([first, last], [1, width - 1]);
   const fitted = Array.from(time_s, (t, i) => (t >= fitFrom_s ? Math.abs(measured[i] ?? 0) : 0));
   const top = Math.max(max(fitted) ?? 1, 1e-9) * 1.25;
-  const y = scaleLinear().domain([-top, top]).range([height, 0]);
+  const y = linear([-top, top], [height, 0]);
   const index = Array.from(time_s, (_, i) => i);
   const t = (i: number) => time_s[i] ?? 0;
   const path = (column: Column, sign = 1) =>
-    line<number>()
-      .defined((i) => t(i) >= fitFrom_s)
-      .x((i) => x(t(i)))
-      .y((i) => y(sign * (column[i] ?? 0)))(index) ?? '';
+    linePath(index, (i) => t(i) >= fitFrom_s, (i) => x(t(i)), (i) => y(sign * (column[i] ?? 0)));
   const dots = thin(
     index
       .map((i): Dot => ({ x: x(t(i)), y: y(measured[i] ?? 0), miss: fit ? Math.abs((fit[i] ?? 0) - (measured[i] ?? 0)) : Math.abs(measured[i] ?? 0) }))
@@ -92,7 +89,7 @@ function Drawn({ time_s, measured, fit, envelope, fitFrom_s, halves_s, summary, 
   );
 }
 
-function Halving({ x, y, from, halves, envelope, time_s, width }: { x: ScaleLinear<number, number>; y: ScaleLinear<number, number>; from: number; halves: number; envelope: Column; time_s: Column; width: number }) {
+function Halving({ x, y, from, halves, envelope, time_s, width }: { x: Scale; y: Scale; from: number; halves: number; envelope: Column; time_s: Column; width: number }) {
   const at = Array.from(time_s).findIndex((t) => t >= from + halves);
   if (at < 0) return null;
   const px = x(time_s[at] ?? 0);
@@ -108,7 +105,7 @@ function Halving({ x, y, from, halves, envelope, time_s, width }: { x: ScaleLine
   );
 }
 
-function TimeRule({ x, y, width }: { x: ScaleLinear<number, number>; y: number; width: number }) {
+function TimeRule({ x, y, width }: { x: Scale; y: number; width: number }) {
   const ticks = x.ticks(width < 600 ? 4 : 6);
   const step = (ticks[1] ?? 1) - (ticks[0] ?? 0);
   const small = x.ticks(ticks.length * 5);

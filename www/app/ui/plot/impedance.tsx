@@ -1,12 +1,12 @@
 // Impedance over the rule: modulus (logarithmic), phase, and what is left after the fit.
 import { bisector, extent, max } from 'd3-array';
-import { scaleLinear, scaleLog, type ScaleLinear } from 'd3-scale';
-import { area, line } from 'd3-shape';
+import { linear, logarithmic, type Scale } from './scale';
+import { areaPath, linePath } from './path';
 import { useId, useMemo } from 'preact/hooks';
 import { plotWords } from '../../words/plots';
 import { fixed, NBSP, significant } from '../format';
 import { Dots, Hatch, HatchedBand, Key, thin, useWidth, type Dot } from './frame';
-import { FrequencyRule, RULE_HEIGHT, ruleTicks, type LogScale } from './rule';
+import { FrequencyRule, RULE_HEIGHT, ruleTicks } from './rule';
 
 type Column = ArrayLike<number>;
 export interface ImpedanceCurve {
@@ -135,14 +135,14 @@ function missAt(residual: ImpedancePlotProps['residual']): (hz: number) => numbe
 
 function scalesFor(measured: ImpedanceCurve, fit: ImpedanceCurve | undefined, residual: ImpedancePlotProps['residual'], g: Geometry) {
   const [first = 10, last = 20000] = extent(Array.from(measured.frequency_hz));
-  const x = scaleLog().domain([first < 9.5 ? 5 : 10, last > 20500 ? last : 20000]).range([g.left, g.right]) as LogScale;
+  const x = logarithmic([first < 9.5 ? 5 : 10, last > 20500 ? last : 20000], [g.left, g.right]);
   const [low = 1, high = 100] = extent([...Array.from(measured.magnitude_ohm), ...(fit ? Array.from(fit.magnitude_ohm) : [])].filter((v) => v > 0));
-  const ohm = scaleLog().domain([low / 1.6, high * 1.35]).range([g.modulus[1], g.modulus[0]]) as LogScale;
+  const ohm = logarithmic([low / 1.6, high * 1.35], [g.modulus[1], g.modulus[0]]);
   const steepest = Math.max(60, (max(Array.from(measured.phase_deg), Math.abs) ?? 60) * 1.1);
-  const degree = scaleLinear().domain([-steepest, steepest]).range([g.phase[1], g.phase[0]]);
+  const degree = linear([-steepest, steepest], [g.phase[1], g.phase[0]]);
   const worst = residual ? (max(Array.from(residual.percent), Math.abs) ?? 1) : 1;
   const most = Math.min(Math.max(worst * 1.15, 0.5), 50);
-  const percent = scaleLinear().domain([-most, most]).range([g.residual[1], g.residual[0]]);
+  const percent = linear([-most, most], [g.residual[1], g.residual[0]]);
   return { x, ohm, degree, percent };
 }
 
@@ -164,7 +164,7 @@ function percentTicks(domain: number[]): number[] {
 }
 const signedPercent = (v: number) => (v === 0 ? `0${NBSP}%` : (v > 0 ? '+' : '') + fixed(v, Math.abs(v) < 1 ? 1 : 0));
 
-function Grid({ g, x, y, ticks, rows, label }: { g: Geometry; x: LogScale; y: LogScale | ScaleLinear<number, number>; ticks: number[]; rows: [number, number]; label: (v: number) => string }) {
+function Grid({ g, x, y, ticks, rows, label }: { g: Geometry; x: Scale; y: Scale; ticks: number[]; rows: [number, number]; label: (v: number) => string }) {
   return (
     <g>
       <g class="grid">
@@ -186,24 +186,25 @@ function Grid({ g, x, y, ticks, rows, label }: { g: Geometry; x: LogScale; y: Lo
   );
 }
 
-function FitCurves({ fit, x, ohm, degree, said }: { fit: ImpedanceCurve; x: LogScale; ohm: LogScale; degree: ScaleLinear<number, number>; said: (hz: number) => boolean }) {
+function FitCurves({ fit, x, ohm, degree, said }: { fit: ImpedanceCurve; x: Scale; ohm: Scale; degree: Scale; said: (hz: number) => boolean }) {
   const index = Array.from(fit.frequency_hz, (_, i) => i);
   const hz = (i: number) => fit.frequency_hz[i] ?? 0;
   const u = fit.magnitude_standard_uncertainty_ohm;
-  const modulus = line<number>().defined((i) => said(hz(i))).x((i) => x(hz(i))).y((i) => ohm(fit.magnitude_ohm[i] ?? 1));
-  const phase = line<number>().defined((i) => said(hz(i))).x((i) => x(hz(i))).y((i) => degree(fit.phase_deg[i] ?? 0));
+  const shown = (i: number) => said(hz(i));
+  const across = (i: number) => x(hz(i));
+  const modulus = linePath(index, shown, across, (i) => ohm(fit.magnitude_ohm[i] ?? 1));
+  const phase = linePath(index, shown, across, (i) => degree(fit.phase_deg[i] ?? 0));
   const edge = (i: number, side: number) => ohm(Math.max(1e-3, (fit.magnitude_ohm[i] ?? 1) + side * 2 * (u?.[i] ?? 0)));
-  const band = area<number>().defined((i) => said(hz(i))).x((i) => x(hz(i))).y0((i) => edge(i, -1)).y1((i) => edge(i, 1));
   return (
     <g>
-      {u && <path class="band" d={band(index) ?? ''} />}
-      <path class="fit" d={modulus(index) ?? ''} />
-      <path class="fit phase" d={phase(index) ?? ''} />
+      {u && <path class="band" d={areaPath(index, shown, across, (i) => edge(i, -1), (i) => edge(i, 1))} />}
+      <path class="fit" d={modulus} />
+      <path class="fit phase" d={phase} />
     </g>
   );
 }
 
-function Stems({ residual, x, y, said, pitch }: { residual: NonNullable<ImpedancePlotProps['residual']>; x: LogScale; y: ScaleLinear<number, number>; said: (hz: number) => boolean; pitch: number }) {
+function Stems({ residual, x, y, said, pitch }: { residual: NonNullable<ImpedancePlotProps['residual']>; x: Scale; y: Scale; said: (hz: number) => boolean; pitch: number }) {
   const all = Array.from(residual.frequency_hz, (hz, i): Dot & { hz: number } => {
     const p = residual.percent[i] ?? 0;
     return { hz, x: x(hz), y: y(p), miss: Math.abs(p) };
@@ -220,7 +221,7 @@ function Stems({ residual, x, y, said, pitch }: { residual: NonNullable<Impedanc
 }
 
 /** Where the take does not reach the ends of the rule, the end is refused as well. */
-function withEnds(refused: RefusedBand[], measured: ImpedanceCurve, x: LogScale): RefusedBand[] {
+function withEnds(refused: RefusedBand[], measured: ImpedanceCurve, x: Scale): RefusedBand[] {
   const [low = 10, high = 20000] = x.domain();
   const [first = low, last = high] = extent(Array.from(measured.frequency_hz));
   const ends: RefusedBand[] = [];
@@ -231,7 +232,7 @@ function withEnds(refused: RefusedBand[], measured: ImpedanceCurve, x: LogScale)
 
 const axisText = (hz: number) => (hz >= 1000 ? `${significant(hz / 1000, 2)}${NBSP}kHz` : `${significant(hz, hz < 100 ? 2 : 3)}${NBSP}Hz`);
 
-function BandWords({ band, x, g }: { band: RefusedBand; x: LogScale; g: Geometry }) {
+function BandWords({ band, x, g }: { band: RefusedBand; x: Scale; g: Geometry }) {
   const x0 = x(band.low_hz);
   const x1 = x(band.high_hz);
   const upright = x0 <= g.left + 1 || x1 >= g.right - 1;
@@ -251,7 +252,7 @@ function BandWords({ band, x, g }: { band: RefusedBand; x: LogScale; g: Geometry
   );
 }
 
-function PeakLabel({ f_s_hz, z_max_ohm, x, ohm, g }: { f_s_hz?: number; z_max_ohm?: number; x: LogScale; ohm: LogScale; g: Geometry }) {
+function PeakLabel({ f_s_hz, z_max_ohm, x, ohm, g }: { f_s_hz?: number; z_max_ohm?: number; x: Scale; ohm: Scale; g: Geometry }) {
   if (!f_s_hz || !z_max_ohm || x(f_s_hz) < g.left || x(f_s_hz) > g.right - 140) return null;
   const px = x(f_s_hz);
   const py = ohm(z_max_ohm);

@@ -1,12 +1,11 @@
 // The yellow folding rule: frequency, wherever frequency appears. Ticks 1 to 9 a decade, numerals 1-2-5, decades red.
-import type { ScaleLogarithmic } from 'd3-scale';
+import type { Scale } from './scale';
 import { axisHertz } from '../format';
 
-export type LogScale = ScaleLogarithmic<number, number>;
 export const RULE_HEIGHT = 34;
 
 /** All ticks 1 to 9 of each decade within the scale. */
-export function ruleTicks(x: LogScale): { hz: number; digit: number }[] {
+export function ruleTicks(x: Scale): { hz: number; digit: number }[] {
   const [low = 10, high = 20000] = x.domain();
   const ticks: { hz: number; digit: number }[] = [];
   for (let decade = 10 ** Math.floor(Math.log10(low)); decade <= high; decade *= 10) {
@@ -21,7 +20,7 @@ export function ruleTicks(x: LogScale): { hz: number; digit: number }[] {
 /** Decades in red, apart from one at the very left end, which is an end and no decade passed. */
 const isDecade = (hz: number, digit: number) => digit === 1 && hz >= 100;
 
-export function FrequencyRule({ x, y }: { x: LogScale; y: number }) {
+export function FrequencyRule({ x, y }: { x: Scale; y: number }) {
   const [left = 0, right = 0] = x.range();
   const numerals = numeralsThatFit(x, left, right);
   return (
@@ -40,7 +39,7 @@ export function FrequencyRule({ x, y }: { x: LogScale; y: number }) {
 }
 
 /** Decades first; then 2 and 5 where there is room. Numerals at the ends are pulled inside the rule. */
-function numeralsThatFit(x: LogScale, left: number, right: number) {
+function numeralsThatFit(x: Scale, left: number, right: number) {
   const narrow = right - left < 450;
   const [low] = x.domain();
   const wanted = ruleTicks(x)
