@@ -109,6 +109,25 @@ test('a reading goes out as CSV and JSON, its take as WAV, and all of them read 
     assert.equal(stored.bytes, 2 * take.channels.length * take.channels[0].length);
   }));
 
+test('a reading prints: the card alone, with the budgets unfolded and every figure with its uncertainty', () =>
+  withPage({}, async ({ page }) => {
+    await readKnock(page);
+    await page.evaluate(() => {
+      window.printed = 0;
+      window.print = () => void (window.printed += 1);
+    });
+    await press(page, 'button', 'Print');
+    assert.equal(await page.evaluate(() => window.printed), 1);
+    await page.emulateMedia({ media: 'print' });
+    await page.waitForFunction(() => document.querySelector('details.budgets').open);
+    const paper = await page.evaluate(() => {
+      const shown = (selector) => [...document.querySelectorAll(selector)].some((e) => e.getClientRects().length > 0);
+      return { stub: shown('.stub'), head: shown('.page-head'), leads: shown('.leads'), colour: getComputedStyle(document.body).backgroundColor, figures: document.querySelector('.leads').textContent };
+    });
+    assert.deepEqual({ ...paper, figures: '' }, { stub: false, head: false, leads: true, colour: 'rgb(255, 255, 255)', figures: '' });
+    assert.match(paper.figures, /±/);
+  }));
+
 test('a reload in the middle of a check loses no finished take, and the check goes on where it stood', () =>
   withPage({}, async ({ page }) => {
     await startPractice(page, { check: 'Impedance' });

@@ -61,6 +61,29 @@ test('one channel is not enough for impedance: said so, and the knock goes on wi
     await page.waitForSelector('.stations');
   }));
 
+test('what the browser does not tell of the input is said to be unknown, and unequal rates are told', () =>
+  withPage({}, async ({ page }) => {
+    // The shape of the answer of an engine that knows one stage only, at a device rate of its own.
+    await page.evaluate(() => {
+      const open = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
+      navigator.mediaDevices.getUserMedia = async (constraints) => {
+        const stream = await open(constraints);
+        const track = stream.getAudioTracks()[0];
+        const { deviceId } = track.getSettings();
+        track.getSettings = () => ({ deviceId, echoCancellation: false, sampleRate: 96_000 });
+        return stream;
+      };
+    });
+    await openInput(page, 'A cable into the input');
+    await page.waitForSelector('.stations');
+    const strip = await page.textContent('.open-strip');
+    assert.match(strip, /does not tell whether it alters the input/);
+    assert.match(strip, /different rates/);
+    assert.match(strip, /automatic gainnot told by this browser/);
+    assert.match(strip, /The device’s own rate96.?000/);
+    assert.match(strip, /Channels2/);
+  }));
+
 test('a second tab is told that the first has the sound', () =>
   withPage({}, async ({ page, context, server }) => {
     await openInput(page, 'A cable into the input');
@@ -84,6 +107,9 @@ test('knocks that come in as sound become a reading', async () => {
     assert.ok(Math.abs(f / truthOf(core).f_s_hz - 1) < 0.01, `f_s ${f}`);
     const [take] = await inStore(page, 'takes');
     assert.equal(take.source, 'live');
+    // What was known of the input is kept with the take.
+    assert.equal(take.facts.rateHz, take.rateHz);
+    assert.equal(take.facts.processing.auto_gain_control, 'off');
   });
 });
 

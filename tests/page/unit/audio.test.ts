@@ -72,6 +72,9 @@ test('what is doubtful but usable is a caution', () => {
   assert.deepEqual(factsOf(seen({ settings: { echoCancellation: false, volume: 0.5 } })).cautions, ['processing_unknown', 'digital_gain']);
   assert.deepEqual(factsOf(seen({ label: 'Phone', touchOnly: true, outputChosen: false })).cautions, ['phone_microphone', 'output_follows_system']);
   assert.deepEqual(factsOf(seen({ label: 'Bluetooth Headset' })).cautions, ['bluetooth']);
+  assert.deepEqual(factsOf(seen({ contextRateHz: 44100 })).cautions, ['unequal_rates']);
+  const untold = { deviceId: 'x', echoCancellation: false, noiseSuppression: false, autoGainControl: false };
+  assert.deepEqual(factsOf(seen({ contextRateHz: 44100, settings: untold })).cautions, [], 'a rate that is not told is not guessed');
 });
 
 test('failed captures get their code', () => {

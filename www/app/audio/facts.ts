@@ -48,20 +48,22 @@ export function factsOf(seen: Observed): SessionFacts {
     processing,
     outputChosen: seen.outputChosen,
     baseLatencyS: seen.baseLatencyS,
-    cautions: cautionsOf(seen, processing, settings.volume),
+    cautions: cautionsOf(seen, processing, settings),
     userAgent: seen.userAgent,
   };
 }
 
-function cautionsOf(seen: Observed, processing: ProcessingStages, volume: number | undefined): AudioCaution[] {
+function cautionsOf(seen: Observed, processing: ProcessingStages, { volume, sampleRate }: { volume?: number; sampleRate?: number }): AudioCaution[] {
   const found: AudioCaution[] = [];
   // Voice isolation exists in one engine only: its silence elsewhere means that there is none.
   const untold = stagesIn(processing, 'unknown').filter((stage) => stage !== 'voice_isolation');
   if (untold.length > 0) found.push('processing_unknown');
-  if (/bluetooth|hands-?free|airpods|\bbt\b|wireless headset/i.test(seen.label)) found.push('bluetooth');
+  if (/bluetooth|hands-?free|\bbuds\b|\bbt\b|wireless/i.test(seen.label)) found.push('bluetooth');
   // A phone's own microphone is meant; an interface plugged into a phone tells its name.
   if (seen.touchOnly && !/usb|interface|line/i.test(seen.label)) found.push('phone_microphone');
   if (volume !== undefined && Math.abs(volume - 1) > 1e-3) found.push('digital_gain');
+  // An engine that does not tell the device's rate tells that of the context, so this may stay unseen, never be wrong.
+  if (sampleRate !== undefined && sampleRate !== seen.contextRateHz) found.push('unequal_rates');
   if (!seen.outputChosen) found.push('output_follows_system');
   return found;
 }

@@ -278,7 +278,7 @@ export class CheckRunner {
     const { check, partName, hands, practice } = this.options;
     const plain: PageTake = { rateHz: take.rateHz, channels: take.channels };
     const stimulus = step.action.kind === 'play' ? { stimulus: step.action.stimulus } : {};
-    const id = await keepTake(plain, { check, partName, source: hands.kind, ...connected, ...stimulus, ...(practice ? { practice } : {}) });
+    const id = await keepTake(plain, { check, partName, source: hands.kind, ...connected, ...stimulus, ...(take.facts ? { facts: take.facts } : {}), ...(practice ? { practice } : {}) });
     this.takes.set(id, plain);
     this.set({ takesCount: this.takes.size });
     this.append({ kind: 'took', step: step.id, take: await noteOfTake(id, step.action, plain) });

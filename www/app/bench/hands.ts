@@ -1,11 +1,14 @@
 // What a running check uses to play and to hear: the sound of this computer, or the practice bench. One shape for both,
 // so that the very same screens lead through either.
+import type { SessionFacts } from '../audio/facts';
 import type { Level } from '../audio/level';
 import type { PageTake, Stimulus } from '../core/types.gen';
 
 export interface HeardTake extends PageTake {
   /** One sentence; the take does not count. */
   voided?: string;
+  /** What was known of the input; none on the practice bench. */
+  facts?: SessionFacts;
 }
 
 export interface ListenPlan {

@@ -55,6 +55,7 @@ function factRows(facts: SessionFacts): [string, string][] {
   const rows: [string, string][] = [
     [w.input, facts.inputLabel || w.unnamed],
     [w.rate, `${fixed(facts.rateHz, 0)}${NBSP}Hz`],
+    ...(facts.deviceRateHz === undefined || facts.deviceRateHz === facts.rateHz ? [] : [[w.deviceRate, `${fixed(facts.deviceRateHz, 0)}${NBSP}Hz`] as [string, string]]),
     [w.channels, String(facts.channels)],
   ];
   for (const [stage, state] of Object.entries(facts.processing)) {
@@ -66,7 +67,7 @@ function factRows(facts: SessionFacts): [string, string][] {
 }
 
 function heard(take: SessionTake): HeardTake {
-  const plain: HeardTake = { rateHz: take.rateHz, channels: take.channels };
+  const plain: HeardTake = { rateHz: take.rateHz, channels: take.channels, facts: take.facts };
   if (take.voided) plain.voided = take.voided.code === 'stopped' ? checkWords.stoppedReason : saidOf(take.voided);
   return plain;
 }

@@ -103,6 +103,7 @@ export const AUDIO_CAUTION_WORDS = {
   bluetooth: 'This looks like a wireless device. Use a cable: wireless sound is compressed and loses samples.',
   phone_microphone: 'The microphone of a phone or tablet: figures from it are indicative, as its gain may move by itself.',
   digital_gain: 'The browser multiplies this input by a gain of its own. Set the input level in the system to its plain value.',
+  unequal_rates: 'Input and output run at different rates, so the browser converts one into the other and the highest frequencies are lost. Set both to the same rate in the settings of the system.',
   output_follows_system: 'This browser plays through the output that the system has chosen. Choose it there.',
 } as const;
 

@@ -21,7 +21,7 @@ export const checkWords = {
   stages: { bench_card: 'Bench card', connect: 'Connect', measure: 'Measure', read: 'Read' },
   stagesLabel: 'Stations of this check',
   here: 'here now',
-  facts: { title: 'About this input', input: 'Input', rate: 'Samples a second', channels: 'Channels', unnamed: 'without a name' },
+  facts: { title: 'About this input', input: 'Input', rate: 'Samples a second', deviceRate: 'The device’s own rate', channels: 'Channels', unnamed: 'without a name' },
   input: 'Input level',
   inputOf: (channel: number) => `Input ${channel} level`,
   output: 'Output level',
