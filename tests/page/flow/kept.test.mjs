@@ -44,8 +44,20 @@ test('a reading is listed, opened again, analysed again, deleted and put back', 
     await page.waitForSelector('ul.kept > li');
     assert.equal(await rows(page), 1);
 
+    const named = await page.textContent('ul.kept a.part');
+    await press(page, 'ul.kept button', 'Rename');
+    await page.waitForSelector('.part-name');
+    await page.keyboard.type('Left bass');
+    await page.keyboard.press('Enter');
+    await page.waitForFunction(() => document.querySelector('ul.kept a.part')?.textContent === 'Left bass');
     await page.reload();
-    await page.waitForSelector('ul.kept > li');
+    await page.waitForFunction(() => document.querySelector('ul.kept a.part')?.textContent === 'Left bass');
+    assert.equal((await inStore(page, 'takes'))[0].partName, 'Left bass');
+    await press(page, 'ul.kept button', 'Rename');
+    await page.waitForSelector('.part-name');
+    await page.keyboard.type(named);
+    await page.keyboard.press('Enter');
+    await page.waitForFunction((name) => document.querySelector('ul.kept a.part')?.textContent === name, named);
     await press(page, 'ul.kept a.part');
     await page.waitForFunction((s) => document.querySelector('h1')?.textContent === s, sentence);
     assert.equal(await page.textContent('.card-body'), figures);
@@ -159,4 +171,23 @@ test('a reload in the middle of a check loses no finished take, and the check go
     const finished = await inStore(page, 'takes');
     assert.ok(before.every((take) => finished.some((t) => t.id === take.id)));
     assert.ok(takes.length > 0);
+
+    // What no reading was made from can go, and come back; the reading stays whole and can be analysed again.
+    const used = takes.map((t) => t.id).sort();
+    const there = async () => (await inStore(page, 'takes')).filter((t) => t.deletedAt === undefined).map((t) => t.id).sort();
+    assert.ok((await there()).length > used.length);
+    await press(page, '.slip a.back');
+    await page.waitForSelector('ul.kept > li');
+    await press(page, '.stub button', 'Delete these takes');
+    await page.waitForSelector('.said');
+    assert.deepEqual(await there(), used);
+    await press(page, '[role=status] button', 'Put it back');
+    await page.waitForFunction(() => document.querySelector('.said') === null);
+    assert.equal((await there()).length, finished.length);
+    await press(page, '.stub button', 'Delete these takes');
+    await page.waitForSelector('.said');
+    await press(page, 'ul.kept button', 'Analyse again');
+    await page.waitForFunction(() => location.hash.startsWith('#/reading/'));
+    const [again, first] = await keptReadings(page);
+    assert.deepEqual(again.reading.values, first.reading.values);
   }));

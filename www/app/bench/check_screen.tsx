@@ -10,6 +10,7 @@ import { Rich } from '../ui/symbol';
 import { words } from '../words/common';
 import { checkWords } from '../words/check';
 import { fixed, NBSP } from '../ui/format';
+import { Choices } from './choices';
 import type { BenchOf, CheckName } from './core_calls';
 import { FormView, useForm } from './forms';
 import type { Hands } from './hands';
@@ -181,18 +182,7 @@ function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form
         )}
         {busy && <StopButton onPress={() => run.runner.stop()} />}
       </div>
-      {step.choices.map((choice) => (
-        <div key={choice.id}>
-          <Button kind="quiet" onPress={() => run.runner.choose(choice.id)}>
-            {choice.label}
-          </Button>
-          {choice.help && (
-            <p class="note">
-              <Rich text={choice.help} />
-            </p>
-          )}
-        </div>
-      ))}
+      <Choices choices={step.choices} onChoose={(id) => run.runner.choose(id)} />
       <OpenStub run={run} step={step} hands={hands} />
       {step.id !== 'bench_card' && !busy && <StepBack run={run} />}
     </>

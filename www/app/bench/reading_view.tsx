@@ -2,7 +2,6 @@
 import type { Choice, Figure, Notice, Reading } from '../core/types.gen';
 import type { KeptReading } from '../job/keeping';
 import { keepingTrouble } from '../job/keeping';
-import { when } from '../job/when';
 import { Button } from '../ui/controls';
 import { FigureView, figureText } from '../ui/figure';
 import { fixed, NBSP, significant } from '../ui/format';
@@ -11,11 +10,13 @@ import { href } from '../ui/route';
 import { Rich, Symbol } from '../ui/symbol';
 import { Budgets } from '../ui/tables';
 import { usePrinting } from '../ui/printing';
-import { figureWords, spell } from '../words/figures';
+import { figureWords } from '../words/figures';
 import { readingWords } from '../words/reading';
 import { STORE_PROBLEM_WORDS } from '../words/store-problems';
+import { Choices } from './choices';
 import { evidenceOf, LEADS, ROWS } from './evidence';
 import { column } from './curves';
+import { Computed, Strip } from './strip';
 import { TakeAway } from './take_away';
 import { Truth } from './truth';
 
@@ -53,6 +54,11 @@ export function ReadingBody({ kept, note, notices = [], heading }: { kept: KeptR
       <Computed kept={kept} />
     </div>
   );
+}
+
+/** Names of the figures that stand large or in the row below. */
+function mainFigures({ check, values }: Reading): string[] {
+  return [...new Set([...(LEADS[check] ?? []), ...(ROWS[check] ?? [])])].filter((name) => values[name]);
 }
 
 function figureOf(reading: Reading, name: string, lead = false) {
@@ -144,52 +150,22 @@ function Rest({ reading, names }: { reading: Reading; names: string[] }) {
   );
 }
 
-function Computed({ kept }: { kept: KeptReading }) {
-  const { computed_with, chosen } = kept.reading;
-  const rows: [string, string][] = [[w.method, computed_with.method], ...Object.entries(chosen).filter(([k]) => !k.startsWith('next')).map(([k, v]): [string, string] => [cap(spell(k)), w.yesNo[String(v)] ?? spell(String(v))]), [w.version, computed_with.version], [w.made, when(kept.createdAt)]];
-  return (
-    <section>
-      <h2>{w.chosen}</h2>
-      <dl class="numbers-list pairs plain">
-        {rows.map(([label, value]) => (
-          <div key={label}>
-            <dt>{label}</dt>
-            <dd>{value}</dd>
-          </div>
-        ))}
-      </dl>
-    </section>
-  );
-}
-
-const cap = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
-
 export function ReadingStub({ kept, next, onChoose, again }: { kept: KeptReading; next: Choice[]; onChoose?: (id: string) => void; again?: { label: string; onPress: () => void; notYet?: string } }) {
   const trouble = keepingTrouble();
   return (
     <>
       <h2>{w.whatNext}</h2>
-      {next.map((choice, i) => (
-        <div key={choice.id}>
-          <Button kind={i === 0 ? 'main' : 'quiet'} onPress={() => onChoose?.(choice.id)}>
-            {choice.label}
-          </Button>
-          {choice.help && (
-            <p class="note">
-              <Rich text={choice.help} />
-            </p>
-          )}
-        </div>
-      ))}
+      <Choices choices={next} onChoose={(id) => onChoose?.(id)} leads />
+      <Button kind={next.length === 0 ? 'main' : 'plain'} href={href('')}>
+        {w.start}
+      </Button>
       {again && (
         <Button kind="plain" onPress={again.onPress} {...(again.notYet ? { notYet: again.notYet } : {})}>
           {again.label}
         </Button>
       )}
-      <Button kind={next.length === 0 ? 'main' : 'plain'} href={href('')}>
-        {w.start}
-      </Button>
       <TakeAway kept={kept} />
+      <Strip kept={kept} names={mainFigures(kept.reading)} />
       <p class="note foot">{trouble ? `${STORE_PROBLEM_WORDS[trouble.code].what} ${STORE_PROBLEM_WORDS[trouble.code].remedy}` : w.kept}</p>
     </>
   );

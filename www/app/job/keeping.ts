@@ -94,6 +94,33 @@ export async function removeReading(kept: KeptReading): Promise<() => Promise<vo
   };
 }
 
+/** Gives the part of a reading and of its takes another name. */
+export async function renameReading(kept: KeptReading, partName: string): Promise<void> {
+  const held = memory.readings.get(kept.id);
+  if (held) return void memory.readings.set(held.id, { ...held, partName });
+  await store.rename('readings', kept.id, { partName });
+  for (const { id } of kept.takes) await orMemory(() => store.rename('takes', id, { partName }), () => undefined);
+}
+
+/** Takes that no reading was made from and no check under way needs: level searches, takes that were taken again. */
+export async function looseTakes(): Promise<{ ids: string[]; bytes: number }> {
+  return orMemory(async () => {
+    const [takes, readings, runs] = await Promise.all([store.list('takes'), store.list('readings'), store.list('runs')]);
+    const used = new Set(readings.flatMap((r) => r.takes.map((t) => t.id)));
+    for (const run of runs) for (const h of run.history) if (h.kind === 'took') used.add(h.take.id);
+    const loose = takes.filter((t) => !used.has(t.id));
+    return { ids: loose.map((t) => t.id), bytes: loose.reduce((sum, t) => sum + t.bytes, 0) };
+  }, () => ({ ids: [], bytes: 0 }));
+}
+
+/** Deletes takes. Answers what brings them back. */
+export async function removeTakes(ids: string[]): Promise<() => Promise<void>> {
+  for (const id of ids) await store.delete('takes', id);
+  return async () => {
+    for (const id of ids) await store.undelete('takes', id);
+  };
+}
+
 /** Keeps a check under way, so that it can go on another day; only what the store cannot keep is lost with the page. */
 export const keepRun = (run: KeptRun): Promise<void> => orMemory(() => store.keepRun(run), () => undefined);
 

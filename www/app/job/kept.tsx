@@ -1,4 +1,5 @@
 // Kept readings: open, analyse again, delete with undo; and what stands on the bench.
+import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { inOneFile } from '../one_file';
 import { analyseAgain, titleOf } from '../bench/kept_screen';
@@ -15,7 +16,8 @@ import { figureWords } from '../words/figures';
 import { startWords } from '../words/start';
 import { faultWordsOf } from '../words/faults';
 import { PERSISTENCE_WORDS } from '../words/store-problems';
-import { keepingTrouble, keptBytes, listReadings, listRuns, loadBench, persistence, removeReading, removeRun, type KeptReading, type KeptRun, type MyBench } from './keeping';
+import { keepingTrouble, keptBytes, listReadings, listRuns, loadBench, looseTakes, persistence, removeReading, removeRun, removeTakes, renameReading, type KeptReading, type KeptRun, type MyBench } from './keeping';
+import { PartName } from './part_name';
 import { when } from './when';
 
 const w = startWords.kept;
@@ -24,6 +26,7 @@ export function KeptReadings() {
   const [list, setList] = useState<KeptReading[]>();
   const [runs, setRuns] = useState<KeptRun[]>([]);
   const [size, setSize] = useState(0);
+  const [loose, setLoose] = useState({ ids: [] as string[], bytes: 0 });
   const [permanent, setPermanent] = useState(true);
   const [promised, setPromised] = useState('');
   const [undo, setUndo] = useState<() => Promise<void>>();
@@ -34,6 +37,7 @@ export function KeptReadings() {
     setRuns(await listRuns());
     setList(await listReadings());
     setSize(await keptBytes());
+    setLoose(await looseTakes());
     setPermanent(keepingTrouble() === undefined);
     const answer = await persistence();
     setPromised(answer ? PERSISTENCE_WORDS[answer] : w.save);
@@ -41,10 +45,14 @@ export function KeptReadings() {
   useEffect(() => {
     void refresh();
   }, []);
-  const removed = async (partName: string, work: Promise<() => Promise<void>>) => {
+  const removed = async (words: string, work: Promise<() => Promise<void>>) => {
     const back = await work;
     setUndo(() => back);
-    setSaid(w.removed(partName));
+    setSaid(words);
+    await refresh();
+  };
+  const renamed = async (kept: KeptReading, partName: string) => {
+    await renameReading(kept, partName);
     await refresh();
   };
   const putBack = async () => {
@@ -90,15 +98,26 @@ export function KeptReadings() {
           )}
           <ul class="kept">
             {runs.map((run) => (
-              <RunRow key={run.id} run={run} onRemove={() => void removed(run.partName, removeRun(run))} />
+              <RunRow key={run.id} run={run} onRemove={() => void removed(w.removed(run.partName), removeRun(run))} />
             ))}
             {list?.map((kept) => (
-              <Row key={kept.id} kept={kept} onRemove={() => void removed(kept.partName, removeReading(kept))} onAgain={() => void again(kept)} />
+              <Row key={kept.id} kept={kept} onRemove={() => void removed(w.removed(kept.partName), removeReading(kept))} onRename={(name) => renamed(kept, name)} onAgain={() => void again(kept)} />
             ))}
           </ul>
         </section>
       }
-      stub={<BenchStub note={permanent ? (list && list.length > 0 ? `${w.sum(list.length, bytes(size))} ${promised}` : '') : w.unavailable} />}
+      stub={
+        <BenchStub note={permanent ? (list && list.length > 0 ? `${w.sum(list.length, bytes(size))} ${promised}` : '') : w.unavailable}>
+          {loose.ids.length > 0 && (
+            <p class="note">
+              {w.loose.about(bytes(loose.bytes))}{' '}
+              <button type="button" class="text-button" onClick={() => void removed(w.loose.removed, removeTakes(loose.ids))}>
+                {w.loose.remove}
+              </button>
+            </p>
+          )}
+        </BenchStub>
+      }
     />
   );
 }
@@ -130,15 +149,25 @@ function RunRow({ run, onRemove }: { run: KeptRun; onRemove: () => void }) {
   );
 }
 
-function Row({ kept, onRemove, onAgain }: { kept: KeptReading; onRemove: () => void; onAgain: () => void }) {
+function Row({ kept, onRemove, onRename, onAgain }: { kept: KeptReading; onRemove: () => void; onRename: (name: string) => Promise<void>; onAgain: () => void }) {
   const { reading } = kept;
+  const [naming, setNaming] = useState(false);
+  const rename = useRef<HTMLButtonElement>(null);
+  const leave = () => {
+    setNaming(false);
+    rename.current?.focus();
+  };
   const shown = ['f_s_hz', 'q_ts', 'q_ms'].filter((name) => reading.values[name]).slice(0, 2);
   return (
     <li>
       <div>
-        <a class="part" href={href('reading', [kept.id])}>
-          {kept.partName}
-        </a>
+        {naming ? (
+          <PartName name={kept.partName} onLeave={leave} onName={(name) => void onRename(name).then(leave)} />
+        ) : (
+          <a class="part" href={href('reading', [kept.id])}>
+            {kept.partName}
+          </a>
+        )}
         <p class="note">
           {titleOf(kept)}, {when(kept.createdAt)}
           {kept.practice ? `, ${w.practice(faultWordsOf(kept.practice.fault))}` : ''}
@@ -163,6 +192,9 @@ function Row({ kept, onRemove, onAgain }: { kept: KeptReading; onRemove: () => v
         <button type="button" class="text-button" aria-label={w.againNamed(kept.partName)} onClick={onAgain}>
           {w.again}
         </button>
+        <button type="button" class="text-button" ref={rename} aria-label={w.rename.named(kept.partName)} aria-expanded={naming} onClick={() => setNaming(!naming)}>
+          {w.rename.open}
+        </button>
         <button type="button" class="text-button" aria-label={w.removeNamed(kept.partName)} onClick={onRemove}>
           {w.remove}
         </button>
@@ -171,7 +203,7 @@ function Row({ kept, onRemove, onAgain }: { kept: KeptReading; onRemove: () => v
   );
 }
 
-function BenchStub({ note }: { note: string }) {
+function BenchStub({ note, children }: { note: string; children: ComponentChildren }) {
   const [bench, setBench] = useState<MyBench>();
   useEffect(() => {
     void loadBench().then(setBench);
@@ -202,6 +234,7 @@ function BenchStub({ note }: { note: string }) {
         {b.edit}
       </Button>
       {note && <p class="note foot">{note}</p>}
+      {children}
       <Copy />
     </>
   );

@@ -31,6 +31,7 @@ export const readingWords = {
   apart: 'Apart',
   more: 'Further figures',
   chosen: 'How it was computed',
+  most: 'Most of each ± comes from',
   method: 'Method',
   version: 'Version',
   made: 'Taken',

@@ -71,6 +71,12 @@ export const startWords = {
     removeNamed: (part: string) => `Delete: ${part}`,
     removed: (part: string) => `${part} is deleted.`,
     undo: 'Put it back',
+    rename: { open: 'Rename', named: (part: string) => `Rename: ${part}`, label: 'Name of the part', keep: 'Keep this name' },
+    loose: {
+      about: (size: string) => `${size} of it are takes that no reading was made from: short plays that looked for the level, and takes that were made again.`,
+      remove: 'Delete these takes',
+      removed: 'The takes without a reading are deleted; every reading and its takes are still there. Until tomorrow they can be put back, then their room is free.',
+    },
     analysing: 'Analysing the kept takes again.',
     sum: (count: number, size: string) =>
       count === 1 ? `One reading, ${size} with its takes, kept in this browser only.` : `${count} readings, ${size} with their takes, kept in this browser only.`,
