@@ -98,9 +98,21 @@ test('knocks that come in as sound become a reading', async () => {
   // Chromium's fake input runs at 44.1 kHz and would resample any other file.
   const wav = knockWav(44_100, core, 'knock-44100.wav');
   await withPage({ sound: { wav } }, async ({ page }) => {
+    await page.evaluate(() => {
+      window.looks = 0;
+      const post = Worker.prototype.postMessage;
+      Worker.prototype.postMessage = function (message, ...rest) {
+        window.looks += message.name === 'spot_knocks' ? 1 : 0;
+        return post.call(this, message, ...rest);
+      };
+    });
     await openInput(page, 'A cable into the input');
     const end = await walk(page);
     assert.ok(end.read, end.sentence);
+    // All that was heard so far is copied for a look only now and then, never with each chunk of the sound.
+    const chunks = (await inStore(page, 'takes')).reduce((sum, t) => sum + t.frames / 8192, 0);
+    const looks = await page.evaluate(() => window.looks);
+    assert.ok(looks > 1 && looks <= chunks / 3, `${looks} looks in ${chunks.toFixed(0)} chunks`);
     const [{ reading, source }] = await keptReadings(page);
     assert.equal(source, 'live');
     const f = reading.values.f_s_hz.value;

@@ -4,7 +4,7 @@ import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { test } from 'node:test';
-import { FIGURES, SOURCES } from '../../../www/app/words/figures';
+import { FIGURES, SOURCES, spell } from '../../../www/app/words/figures';
 import { NUMBERS, numberRow } from '../../../www/app/words/numbers';
 
 // The bundle lies in target/page-unit.
@@ -56,6 +56,11 @@ test('every number of a notice has words', () => {
   for (const known of ['f_s_relative_uncertainty', 'knocks_set_aside', 'longest_zero_run_samples', 'excess_db', 'q_at_a_third']) assert.ok(emitted.has(known), `${known} was not found: the source is written another way now`);
   assert.ok(emitted.size > 60, `${emitted.size} names`);
   assert.deepEqual([...emitted].filter((name) => !(name in NUMBERS)), [], 'without words');
+});
+
+test('what the core chose is spelled out as people write it', () => {
+  assert.equal(spell('real_3.86_hz+real_37.01_hz'), 'real 3.86\u00a0Hz + real 37.01\u00a0Hz');
+  assert.equal(spell('semi_inductance'), 'semi inductance');
 });
 
 test('numbers are shown as people say them', () => {

@@ -53,7 +53,8 @@ export function figureWords(name: string): FigureWords {
   return of(undefined, spell(unit ? name.replace(unit[0], '') : name), unit?.[1] ?? '', unit?.[2] ?? 1);
 }
 
-export const spell = (name: string) => name.replaceAll('_', ' ');
+/** A name of the core in plain letters: `real_3.86_hz+real_37_hz` becomes `real 3.86 Hz + real 37 Hz`. */
+export const spell = (name: string) => name.replaceAll('_', ' ').replaceAll('+', ' + ').replace(/(\d) hz\b/g, '$1\u00a0Hz');
 
 const COLUMNS: Record<string, string> = {
   frequency_hz: 'frequency, Hz',
