@@ -10,9 +10,19 @@ export interface Update {
 
 export function watchForUpdate(onReady: (update: Update) => void): void {
   if (!('serviceWorker' in navigator) || !window.isSecureContext || inOneFile()) return;
-  void register(onReady).catch(() => {
-    // Without a service worker the page works all the same, only not offline.
+  whenIdle(() => {
+    void register(onReady).catch(() => {
+      // Without a service worker the page works all the same, only not offline.
+    });
   });
+}
+
+/** The first visit fetches everything for later; that must not stand in the way of the first screen. */
+function whenIdle(act: () => void): void {
+  const MOST_MS = 2000;
+  const soon = () => ('requestIdleCallback' in window ? window.requestIdleCallback(act, { timeout: MOST_MS }) : setTimeout(act, MOST_MS / 2));
+  if (document.readyState === 'complete') soon();
+  else window.addEventListener('load', soon, { once: true });
 }
 
 async function register(onReady: (update: Update) => void): Promise<void> {

@@ -5,7 +5,6 @@ import { href } from '../ui/route';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Fault, Progress, StopButton } from '../ui/controls';
 import { Cautions, Notices } from '../ui/notices';
-import { StepDrawing } from '../ui/drawing';
 import { Rich } from '../ui/symbol';
 import { words } from '../words/common';
 import { checkWords } from '../words/check';
@@ -14,7 +13,7 @@ import { Choices } from './choices';
 import type { BenchOf, CheckName } from './core_calls';
 import { FormView, useForm } from './forms';
 import type { Hands } from './hands';
-import { ListenBody, LiveStub, OpenStub } from './live';
+import { ListenBody, LiveStub, OpenStub, StillDrawing } from './live';
 import { useCheck, type CheckOptions, type CheckRun } from './run_check';
 import { ReadingBody, ReadingStub } from './reading_view';
 import { RefusalBody, RefusalStub } from './refusal_view';
@@ -83,7 +82,7 @@ function Body({ run, step, live, slip, heading, sensor, hands }: BodyProps) {
             <Said run={run} />
             <Notices notices={step.notices} />
             {run.running && run.running.kind !== 'listen' && <Doing run={run} hands={hands} />}
-            {action.kind === 'listen' ? <ListenBody run={run} step={step} action={action} running={listening} sensor={sensor} /> : step.drawing && <div class="connect-drawing"><StepDrawing drawing={step.drawing} sensor={sensor} /></div>}
+            {action.kind === 'listen' ? <ListenBody run={run} step={step} action={action} running={listening} sensor={sensor} /> : step.drawing && <div class="connect-drawing"><StillDrawing drawing={step.drawing} sensor={sensor} /></div>}
             <FormView form={form} />
             {!live && <Cautions cautions={step.cautions} />}
           </div>

@@ -1,6 +1,6 @@
 // What is seen while audio is open: count, slots and drawing on the card; level and STOP on the stub.
-import { useEffect, useRef } from 'preact/hooks';
-import type { Action, Step } from '../core/types.gen';
+import { useEffect, useMemo, useRef } from 'preact/hooks';
+import type { Action, Drawing, Step } from '../core/types.gen';
 import { Button, StopButton } from '../ui/controls';
 import { StepDrawing } from '../ui/drawing';
 import { fixed, NBSP } from '../ui/format';
@@ -13,10 +13,8 @@ import type { CheckRun } from './run_check';
 type Listen = Extract<Action, { kind: 'listen' }>;
 
 export function ListenBody({ run, step, action, running, sensor }: { run: CheckRun; step: Step; action: Listen; running: boolean; sensor: 'coil' | 'microphone' }) {
-  const found = run.knocks.map((k, i) => {
-    const ring = run.rings[i];
-    return { ...(k.frequency_hz ? { frequencyHz: k.frequency_hz } : {}), ...(k.set_aside ? { aside: k.set_aside.message } : {}), ...(ring ? { ring } : {}) };
-  });
+  // Levels redraw this screen many times a second: what they do not change is kept as it is.
+  const slots = useMemo(() => running && <KnockSlots run={run} wanted={action.wanted_knocks} />, [running, run.knocks, run.rings, action.wanted_knocks]);
   const counted = step.progress?.done ?? run.knocks.filter((k) => !k.set_aside).length;
   const aside = run.knocks.filter((k) => k.set_aside);
   const reason = aside[aside.length - 1]?.set_aside?.message;
@@ -33,11 +31,24 @@ export function ListenBody({ run, step, action, running, sensor }: { run: CheckR
           <p class="note">{asideWords}</p>
         </div>
       )}
-      {running && <Slots found={found} wanted={action.wanted_knocks} running />}
-      <div class="drawing-place">{step.drawing && <StepDrawing drawing={step.drawing} sensor={sensor} />}</div>
+      {slots}
+      <div class="drawing-place">{step.drawing && <StillDrawing drawing={step.drawing} sensor={sensor} />}</div>
       <Heard run={run} />
     </div>
   );
+}
+
+function KnockSlots({ run, wanted }: { run: CheckRun; wanted: number }) {
+  const found = run.knocks.map((k, i) => {
+    const ring = run.rings[i];
+    return { ...(k.frequency_hz ? { frequencyHz: k.frequency_hz } : {}), ...(k.set_aside ? { aside: k.set_aside.message } : {}), ...(ring ? { ring } : {}) };
+  });
+  return <Slots found={found} wanted={wanted} running />;
+}
+
+/** A drawing that is drawn anew only where it changes. */
+export function StillDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'coil' | 'microphone' }) {
+  return useMemo(() => <StepDrawing drawing={drawing} sensor={sensor} />, [JSON.stringify(drawing), sensor]);
 }
 
 /** Spoken, not seen: the slots show it. */
