@@ -41,7 +41,7 @@ export function BenchScreen() {
       <Sheet
         card={
           <>
-            <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: startWords.myBench.title, check: w.title }} />
+            <Slip back={href('')} backLabel={checkWords.back} boxes={{ check: w.title }} />
             <div class="card-body">
               <div class="instruction">
                 <h1 ref={heading} tabIndex={-1}>

@@ -48,7 +48,8 @@ export function Sheet({ card, stub, live, stubLabel, whole }: { card: ComponentC
 
 export interface SlipBoxes {
   job?: string;
-  part: string;
+  /** None where the screen is about no part. */
+  part?: string;
   check: string;
   take?: string;
 }
@@ -69,8 +70,8 @@ export function Slip({ back, backLabel, boxes }: { back: string | (() => void); 
       <div class="hole">{hole}</div>
       <div class="boxes">
         {boxes.job && <Box kind="job" label={words.slip.job} value={boxes.job} />}
-        <Box kind="part" label={words.slip.part} value={boxes.part} />
-        <Box kind="check" label={words.slip.check} value={boxes.check} />
+        {boxes.part && <Box kind="part" label={words.slip.part} value={boxes.part} />}
+        <Box kind="check" label={boxes.part ? words.slip.check : words.slip.job} value={boxes.check} />
         {boxes.take && <Box kind="take" label={words.slip.take} value={boxes.take} />}
       </div>
     </div>
