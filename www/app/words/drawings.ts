@@ -14,5 +14,5 @@ export const drawingWords: Record<DrawingKind, string> & { minus: string; clips:
   weight_on_cone: 'Drawing: a weight fixed to the cone with putty; a pencil knocks on the cone',
   minus: 'minus',
   clips: 'clip to clip',
-  air: 'clips apart, nothing between',
+  air: 'clips apart',
 };

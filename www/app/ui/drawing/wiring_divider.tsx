@@ -122,7 +122,7 @@ function Load({ g, kind, known }: { g: Geometry; kind: Drawing['kind']; known: s
     return (
       <g>
         <path class="held" d={`M${g.node - 8} ${from}h16l-3 22h-10zM${g.node - 8} ${to}h16l-3 -22h-10z`} stroke-width="1.8" />
-        <Beside g={g} y={(from + to) / 2} text={drawingWords.air} />
+        <Beside g={g} y={from + 46} text={drawingWords.air} />
       </g>
     );
   }
