@@ -2,9 +2,9 @@
 use super::recorded::Recorded;
 use super::values::{from_js, object, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js};
 use super::wire::{self, Check, CoreFault, Setup};
-use crate::driver::{impedance_check, knock_check};
+use crate::driver::{impedance_check, knock_check, one_channel_check};
 use crate::procedure::step::Happening;
-use crate::procedure::{impedance, knock, note};
+use crate::procedure::{impedance, knock, note, one_channel};
 use crate::signal::health;
 use crate::signal::role_take::RoleTake;
 use crate::signal::stimulus::Stimulus;
@@ -54,12 +54,13 @@ pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsVal
 #[wasm_bindgen(unchecked_return_type = "Step")]
 pub fn step(
     #[wasm_bindgen(unchecked_param_type = "Check")] check: JsValue,
-    #[wasm_bindgen(unchecked_param_type = "ImpedanceBench | KnockBench")] bench: JsValue,
+    #[wasm_bindgen(unchecked_param_type = "ImpedanceBench | OneChannelBench | KnockBench")] bench: JsValue,
     #[wasm_bindgen(unchecked_param_type = "Happening[]")] history: JsValue,
 ) -> Result<JsValue, JsValue> {
     let history: Vec<Happening> = from_js(&history)?;
     to_js(&match from_js(&check)? {
         Check::Impedance => impedance::step(&from_js(&bench)?, &history),
+        Check::ImpedanceOneChannel => one_channel::step(&from_js(&bench)?, &history),
         Check::Knock => knock::step(&from_js(&bench)?, &history),
         Check::Meter => return Err(thrown(wire::not_yet(Check::Meter))),
     })
@@ -151,6 +152,7 @@ pub fn analyse(
     let reading = match setup.check {
         Check::Knock => knock_check::analyse(&setup.own().map_err(thrown)?, &takes),
         Check::Impedance => impedance_check::analyse(&setup.own().map_err(thrown)?, &takes),
+        Check::ImpedanceOneChannel => one_channel_check::analyse(&setup.own().map_err(thrown)?, &takes),
         Check::Meter => return Err(thrown(wire::not_yet(setup.check))),
     };
     reading_to_js(reading.map_err(thrown)?)

@@ -3,6 +3,8 @@ pub mod calibration;
 pub mod foreign_ratio;
 pub mod impedance;
 pub mod jig;
+pub mod one_channel;
 pub mod periodic_ratio;
 pub mod plausibility;
 pub mod ratio;
+pub mod take_ratio;

@@ -8,6 +8,7 @@ import type {
   Happening,
   ImpedanceBench,
   KnockBench,
+  OneChannelBench,
   PageTake,
   PracticeKnock,
   PracticePlay,
@@ -32,11 +33,9 @@ export interface AnalysisSetup {
   [field: string]: unknown;
 }
 
-function step(check: 'impedance', bench: ImpedanceBench, history: Happening[], options?: CallOptions): Promise<Step>;
-function step(check: 'knock', bench: KnockBench, history: Happening[], options?: CallOptions): Promise<Step>;
 function step(
-  check: 'impedance' | 'knock',
-  bench: ImpedanceBench | KnockBench,
+  check: Check,
+  bench: ImpedanceBench | OneChannelBench | KnockBench,
   history: Happening[],
   options?: CallOptions,
 ): Promise<Step> {

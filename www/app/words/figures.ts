@@ -47,7 +47,7 @@ const UNITS: [RegExp, string, number][] = [
 export function figureWords(name: string): FigureWords {
   const known = FIGURES[name];
   if (known) return known;
-  const bare = name.replace(/^three_frequency_/, '');
+  const bare = name.replace(/^(three_frequency|two_channel)_/, '');
   if (bare !== name && FIGURES[bare]) return FIGURES[bare];
   const unit = UNITS.find(([tail]) => tail.test(name));
   return of(undefined, spell(unit ? name.replace(unit[0], '') : name), unit?.[1] ?? '', unit?.[2] ?? 1);
@@ -83,6 +83,11 @@ export const SOURCES: Record<string, string> = {
   temperature: 'temperature of the coil',
   travel: 'travel of the cone',
   series_resistor: 'the known resistor',
+  known_resistor: 'the resistor in the driver’s place',
+  second_resistor: 'the second known resistor',
+  gain_between_takes: 'gain from take to take',
+  output_resistance: 'resistance of the output',
+  delay: 'delay between the takes',
   gain_match: 'match of the two inputs',
   leads: 'leads and clips',
   input_loading: 'loading by the inputs',
