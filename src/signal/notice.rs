@@ -44,7 +44,6 @@ pub enum Code {
     HeavyWeight,
     NoStimulus,
     SetAside,
-    OutputNotResistive,
 }
 
 /// A warning or a refusal with its numbers and remedy.

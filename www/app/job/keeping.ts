@@ -13,7 +13,6 @@ export interface MyBench {
   tolerancePercent?: number;
   output?: 'headphones' | 'amplifier';
   sourceChannel?: number;
-  oneChannel?: number;
   knockChannel?: number;
   socket?: 'line' | 'microphone' | 'headset';
   inputResistanceOhm?: number;
