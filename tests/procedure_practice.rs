@@ -2,11 +2,12 @@
 //! simulated, noted, and read by the very analysis that reads real ones.
 
 use conewright::driver::impedance_setup::ImpedanceSetup;
+use conewright::driver::one_channel_check::{self, OneChannelSetup};
 use conewright::driver::{impedance_check, knock_check};
-use conewright::procedure::bench::{ImpedanceBench, KnockBench, Output, Sensor};
+use conewright::procedure::bench::{ImpedanceBench, KnockBench, OneChannelBench, Output, Sensor};
 use conewright::procedure::note::{reading_note, take_note};
 use conewright::procedure::step::{Action, Answer, Happening, Step, TakeUse};
-use conewright::procedure::{impedance, knock};
+use conewright::procedure::{impedance, knock, one_channel};
 use conewright::signal::reading::Reading;
 use conewright::signal::role_take::RoleTake;
 use conewright::signal::take::Take;
@@ -100,7 +101,7 @@ impl Apprentice {
                     ("same_node", _) => Position::SameNode,
                     ("short", _) => Position::Short,
                     ("open", _) => Position::Open,
-                    ("known_resistor", Some(ohm)) => Position::KnownResistor { resistor_ohm: *ohm },
+                    (_, Some(ohm)) => Position::KnownResistor { resistor_ohm: *ohm },
                     _ => Position::Driver,
                 };
                 let request = PracticePlay {
@@ -282,5 +283,40 @@ fn faults_are_refused_on_the_way() {
         }
         let notice = refused.unwrap_or_else(|| panic!("{fault:?} was read as if it were sound"));
         assert!(!notice.remedy.is_empty(), "{fault:?}: {notice:?}");
+    }
+}
+
+/// One input: known resistor, nothing, driver, resistor again, each take with what the step says connected.
+#[test]
+fn one_channel_from_first_step_to_reading() {
+    let driver = &drivers()[1];
+    let bench = OneChannelBench {
+        series_resistor_ohm: RESISTOR_OHM,
+        series_resistor_relative_uncertainty: None,
+        channel: 2,
+        rate_hz: RATE_HZ,
+        new_device: true,
+        practice: true,
+    };
+    let mut person = Apprentice::new(driver, Fault::None);
+    let mut road = Vec::new();
+    loop {
+        let step = one_channel::step(&bench, &person.history);
+        road.push(step.id.clone());
+        if step.id == "read" {
+            break;
+        }
+        assert!(!matches!(step.action, Action::Refuse { .. } | Action::Done { .. }), "{road:?}: {:?}", step.action);
+        assert!(road.len() < 40, "{road:?}");
+        person.act(&step, |_, takes| {
+            let setup = OneChannelSetup { channel: 2, ..OneChannelSetup::plain(RESISTOR_OHM) };
+            one_channel_check::analyse(&setup, takes).expect("a setup that can be used")
+        });
+    }
+    let reading = person.reading.expect("a reading");
+    for (name, truth) in
+        [("f_s_hz", driver.truth.f_s_hz), ("q_ts", driver.truth.q_ts), ("r_e_ohm", driver.truth.r_e_ohm)]
+    {
+        assert_near(&reading, name, truth);
     }
 }

@@ -71,6 +71,8 @@ pub struct PageTake {
 pub enum Check {
     /// Impedance by two channels and a known resistor.
     Impedance,
+    /// Impedance by one channel, take over take.
+    ImpedanceOneChannel,
     /// Ring-down after a knock.
     Knock,
     /// Typed voltages; not in this version.

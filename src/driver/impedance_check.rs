@@ -21,6 +21,8 @@ use crate::signal::reading::{Figure, Reading};
 use crate::signal::role_take::{RoleTake, SetupError};
 
 const CHECK: &str = "impedance";
+/// Name of the check with one input.
+pub(super) const CHECK_ONE_CHANNEL: &str = "impedance_one_channel";
 /// Default band in Hz; the upper end also stays below 0.45 of the rate.
 const BAND_HZ: (f64, f64) = (5.0, 20_000.0);
 /// At this rate and below the path may be a wireless headset, which treats sound as speech.
@@ -50,8 +52,18 @@ pub fn analyse(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Reading, Se
         Err(notice) => return Ok(Reading::refused(CHECK, "two-channel ratio", *notice)),
     };
     let rate_hz = takes.iter().map(|t| t.take.rate_hz()).fold(f64::INFINITY, f64::min);
-    let band = band_of(setup, rate_hz);
     let mut reading = Reading::new(CHECK, measured.method.words());
+    reading.chosen.insert("scale".to_owned(), scale_of(setup, &measured).to_owned());
+    if let Some(ohm) = setup.output_resistance_ohm {
+        // It lies before both nodes and takes no part in their ratio.
+        reading.chosen.insert("output_resistance_ohm".to_owned(), ohm.to_string());
+    }
+    Ok(conclude(setup, &measured, rate_hz, reading))
+}
+
+/// From measured curves to figures, whichever check measured them; `reading` brings its name and method.
+pub(super) fn conclude(setup: &ImpedanceSetup, measured: &Measured, rate_hz: f64, mut reading: Reading) -> Reading {
+    let band = band_of(setup, rate_hz);
     if rate_hz < LOW_RATE_HZ {
         reading.warn(Notice::new(Code::LowRate, &[("rate_hz", rate_hz), ("wanted_hz", 44_100.0)]), true);
     }
@@ -59,15 +71,10 @@ pub fn analyse(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Reading, Se
     if measured.inverted {
         reading.chosen.insert("driver_channel".to_owned(), "inverted".to_owned());
     }
-    reading.chosen.insert("scale".to_owned(), scale_of(setup, &measured).to_owned());
-    if let Some(ohm) = setup.output_resistance_ohm {
-        // It lies before both nodes and takes no part in their ratio.
-        reading.chosen.insert("output_resistance_ohm".to_owned(), ohm.to_string());
-    }
     for (notice, doubtful) in &measured.warnings {
         reading.warn(notice.clone(), *doubtful);
     }
-    if let Err(notice) = read(setup, &measured, band, &mut reading) {
+    if let Err(notice) = read(setup, measured, band, &mut reading) {
         // Evidence stays, figures do not: neither the fit's nor those read off the curve.
         reading.values.clear();
         reading.alongside.clear();
@@ -76,7 +83,7 @@ pub fn analyse(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Reading, Se
         reading.outcome = crate::signal::reading::Outcome::Refused;
         reading.refusal = Some(*notice);
     }
-    Ok(reading)
+    reading
 }
 
 /// On what all ohms rest.
@@ -115,6 +122,11 @@ fn read(
     let repeat = takes_apart(&takes, &peak, &choice.best, reading)?;
     let sources = budget::collect(&choice, &points, &calibrated.jig, &calibrated.sources, &repeat);
     reading.values = budget::figures(&choice, &sources);
+    if let Some(beside) = &measured.beside {
+        let sources = budget::collect(&choice, &points, &beside.jig, &beside.sources, &repeat);
+        let named = budget::figures(&choice, &sources).into_iter().map(|(name, f)| (format!("two_channel_{name}"), f));
+        reading.alongside.extend(named);
+    }
     fill(reading, &choice, &all, &points, &sources);
     judge(reading, &choice, &points, band)?;
     judge_scale(setup, reading);

@@ -6,7 +6,7 @@ use crate::signal::role_take::{RoleTake, SetupError};
 use serde::{Deserialize, Serialize};
 
 /// Lowest frequency that a band may begin with: no sound card reaches lower.
-const LOWEST_HZ: f64 = 0.1;
+pub(super) const LOWEST_HZ: f64 = 0.1;
 
 /// Voice-coil model as asked for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -170,7 +170,7 @@ impl ImpedanceSetup {
 }
 
 /// An error unless the value, where given, lies from `low` to `high`.
-fn within(field: &str, value: Option<f64>, low: f64, high: f64) -> Result<(), SetupError> {
+pub(super) fn within(field: &str, value: Option<f64>, low: f64, high: f64) -> Result<(), SetupError> {
     match value {
         Some(v) if !(low..=high).contains(&v) => {
             Err(SetupError::new(field, &format!("a number from {low} to {high} is wanted, not {v}")))

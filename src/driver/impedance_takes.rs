@@ -31,6 +31,8 @@ pub struct Measured {
     pub averages: usize,
     /// True where the driver channel came in upside down and was turned.
     pub inverted: bool,
+    /// Another jig whose budget is to be shown beside, for the same curve.
+    pub beside: Option<Calibrated>,
     /// What a person should know; true where it makes the reading doubtful.
     pub warnings: Vec<(Notice, bool)>,
 }
@@ -66,6 +68,7 @@ pub fn measure(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Measured, B
         method: curves[0].method,
         averages: curves.iter().map(|c| c.averages).sum(),
         inverted,
+        beside: None,
         warnings,
     })
 }
@@ -116,13 +119,13 @@ fn look(setup: &ImpedanceSetup, take: &RoleTake, source: &[f64]) -> (Kind, Healt
 }
 
 /// What a notice about the samples means for an impedance.
-enum Severity {
+pub(super) enum Severity {
     Refuses,
     Doubtful,
     Told,
 }
 
-fn severity(notice: &Notice, samples: usize) -> Severity {
+pub(super) fn severity(notice: &Notice, samples: usize) -> Severity {
     let number = |name: &str| notice.numbers.get(name).copied().unwrap_or(0.0);
     match notice.code {
         Code::Silent | Code::SameChannels | Code::DeadChannel => Severity::Refuses,

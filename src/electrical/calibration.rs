@@ -14,13 +14,13 @@ pub const RESISTOR_RELATIVE_UNCERTAINTY: f64 = 0.005;
 /// Two channels of one converter at the same setting: 0.02 dB.
 const GAIN_UNCERTAINTY: f64 = 0.0023;
 /// Two leads with clips, not zeroed.
-const LEADS_OHM: f64 = 0.05;
+pub(super) const LEADS_OHM: f64 = 0.05;
 /// The same clip opened and closed again.
 const LEADS_REPEAT_OHM: f64 = 0.005;
 /// A line input of 10 kΩ to infinity: rectangle from 0 to 0.1 mS, as a standard uncertainty around 0.
-const LOAD_SIEMENS: f64 = 5.8e-5;
+pub(super) const LOAD_SIEMENS: f64 = 5.8e-5;
 /// An input resistance as stated by a data sheet.
-const STATED_LOAD_RELATIVE: f64 = 0.05;
+pub(super) const STATED_LOAD_RELATIVE: f64 = 0.05;
 /// Where calibrations are read: below the reactance of leads, above hum and coupling.
 const QUIET_BAND_HZ: (f64, f64) = (150.0, 3000.0);
 
@@ -183,7 +183,7 @@ impl Belief {
             ln_resistor,
             ln_gain,
             load_siemens: load_by_gain * ln_gain,
-            lead_ohm: 0.0,
+            ..JigShift::default()
         };
         vec![
             JigSource { name: "series_resistor", shift: shift(resistor, shared) },

@@ -64,6 +64,8 @@ pub struct Jig {
     pub lead_ohm: f64,
     /// Conductance of the driver channel's input in S.
     pub load_siemens: f64,
+    /// By how much the recorded ratio still comes late, in s (0 for the best estimate; moved for the budget).
+    pub delay_s: f64,
 }
 
 /// A small departure of the jig from what is believed, for the budget.
@@ -77,6 +79,8 @@ pub struct JigShift {
     pub lead_ohm: f64,
     /// Change of the input's conductance in S.
     pub load_siemens: f64,
+    /// Delay not known, in s.
+    pub delay_s: f64,
 }
 
 /// One independent source of uncertainty of the jig: its name in a budget, and the departure that is one standard
@@ -92,7 +96,15 @@ pub struct JigSource {
 impl Jig {
     /// A jig with nothing but its resistor.
     pub fn plain(series_resistor_ohm: f64) -> Self {
-        Jig { series_resistor_ohm, channel_ratio: None, gain_ratio: 1.0, leads: None, lead_ohm: 0.0, load_siemens: 0.0 }
+        Jig {
+            series_resistor_ohm,
+            channel_ratio: None,
+            gain_ratio: 1.0,
+            leads: None,
+            lead_ohm: 0.0,
+            load_siemens: 0.0,
+            delay_s: 0.0,
+        }
     }
 
     /// The jig moved by a departure.
@@ -102,6 +114,7 @@ impl Jig {
             gain_ratio: self.gain_ratio * shift.ln_gain.exp(),
             lead_ohm: self.lead_ohm + shift.lead_ohm,
             load_siemens: self.load_siemens + shift.load_siemens,
+            delay_s: self.delay_s + shift.delay_s,
             ..self.clone()
         }
     }
@@ -109,13 +122,18 @@ impl Jig {
     /// Ratio of the voltages themselves from that of the recorded channels, with the relative |error|² that the
     /// correction brings in.
     pub fn true_ratio(&self, hz: f64, recorded: Complex64) -> (Complex64, f64) {
+        let gain = self.late(hz) * self.gain_ratio;
         match &self.channel_ratio {
             Some(track) => {
                 let (ratio, error) = track.at(hz);
-                (recorded / (ratio * self.gain_ratio), error / ratio.norm_sqr())
+                (recorded / (ratio * gain), error / ratio.norm_sqr())
             }
-            None => (recorded / self.gain_ratio, 0.0),
+            None => (recorded / gain, 0.0),
         }
+    }
+
+    fn late(&self, hz: f64) -> Complex64 {
+        Complex64::cis(-std::f64::consts::TAU * hz * self.delay_s)
     }
 
     /// Impedance in Ω from the ratio of the recorded channels at `hz`, and |∂Z/∂H|² in Ω², H being that ratio.
@@ -134,7 +152,7 @@ impl Jig {
         let total = z_ohm + leads + self.lead_ohm;
         let seen = total / (1.0 + total * self.load_siemens);
         let channels = self.channel_ratio.as_ref().map_or(Complex64::from(1.0), |t| t.at(hz).0);
-        seen / (seen + self.series_resistor_ohm) * channels * self.gain_ratio
+        seen / (seen + self.series_resistor_ohm) * channels * self.gain_ratio * self.late(hz)
     }
 
     /// By how much an impedance read at `hz` would change if the jig were moved by `shift`, in Ω.

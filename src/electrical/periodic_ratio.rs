@@ -87,7 +87,7 @@ fn pool(candidates: &[Candidate], floor: &[f64]) -> Vec<f64> {
 }
 
 /// Lines of at least [`EXCITED`] of the power of the strongest line around them, mains left out.
-fn excited_lines(periods: &Periods) -> Vec<usize> {
+pub(super) fn excited_lines(periods: &Periods) -> Vec<usize> {
     let power: Vec<f64> = (0..periods.line_count()).map(|k| periods.mean(SOURCE, k).norm_sqr()).collect();
     let overall = power.iter().skip(1).copied().fold(0.0, f64::max);
     let mut strongest = vec![overall];

@@ -43,6 +43,28 @@ pub struct ImpedanceBench {
     pub practice: bool,
 }
 
+/// Bench of the impedance check with one input.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct OneChannelBench {
+    /// Resistor between output and driver.
+    pub series_resistor_ohm: f64,
+    /// One standard uncertainty of it, as a fraction.
+    #[serde(default)]
+    pub series_resistor_relative_uncertainty: Option<f64>,
+    /// Input channel across the driver, counted from 1.
+    pub channel: usize,
+    /// Sample rate of the open audio session.
+    pub rate_hz: f64,
+    /// The device was never checked for gain control.
+    #[serde(default)]
+    pub new_device: bool,
+    /// The practice bench.
+    #[serde(default)]
+    pub practice: bool,
+}
+
 /// Where the cable goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]

@@ -11,6 +11,8 @@ pub const SHAPE: Shape = Shape::Multisine;
 pub const PERIOD_S: f64 = 2.0;
 /// The first settles and is dropped, five are kept.
 pub const PERIODS: u32 = 6;
+/// Of a marked signal: two halves, of which one each settles.
+pub const MARKED_PERIODS: u32 = 2 * crate::signal::pilots::HALF_PERIODS as u32;
 /// Lowest frequency: half an octave below the softest large driver.
 pub const LOW_HZ: f64 = 5.0;
 /// Highest frequency: the voice coil shows its loss well below it.
@@ -40,6 +42,11 @@ pub fn measuring(rate_hz: f64, peak_dbfs: f64) -> Stimulus {
         peak_dbfs,
         seed: SEED,
     }
+}
+
+/// The same between coded marks, for takes that are compared with one another.
+pub fn marked(rate_hz: f64, peak_dbfs: f64) -> Stimulus {
+    Stimulus { shape: Shape::MarkedMultisine, periods: MARKED_PERIODS, ..measuring(rate_hz, peak_dbfs) }
 }
 
 /// The short form of it that looks for a level.
@@ -72,5 +79,6 @@ pub fn tail_s(practice: bool) -> f64 {
 
 /// How long a stimulus plays.
 pub fn seconds(stimulus: &Stimulus) -> f64 {
-    stimulus.period_s * f64::from(stimulus.periods)
+    let marks = if stimulus.shape == Shape::MarkedMultisine { crate::signal::pilots::AROUND_S } else { 0.0 };
+    stimulus.period_s * f64::from(stimulus.periods) + marks
 }

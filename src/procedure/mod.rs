@@ -7,6 +7,7 @@ pub mod happening;
 pub mod impedance;
 pub mod knock;
 pub mod note;
+pub mod one_channel;
 mod past;
 #[cfg(test)]
 mod rehearsal;

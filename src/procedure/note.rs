@@ -8,9 +8,10 @@ use crate::driver::knock_check::spot_knocks;
 use crate::signal::health::{self, ChannelHealth};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::periods::{self, Periods};
+use crate::signal::pilots::unmarked;
 use crate::signal::reading::Reading;
 use crate::signal::slips::find_break;
-use crate::signal::stimulus::Stimulus;
+use crate::signal::stimulus::{Shape, Stimulus};
 use crate::signal::take::Take;
 use crate::signal::test_signals::{excited_lines, is_mains_line, period_samples};
 
@@ -25,6 +26,32 @@ const NOTHING_DBFS: f64 = -300.0;
 
 /// The note of a take that was recorded (or imported) for `action`. `id` is its name in the store.
 pub fn take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
+    let Some((channel, marked)) = marked_channel(action) else { return plain_take_note(id, action, take) };
+    // A marked take is looked at without its marks; what its marks say comes on top.
+    let (inner, broken) = match unmarked(take, channel) {
+        Ok(Some(bare)) => (bare.take, None),
+        Ok(None) => (take.clone(), Some(Notice::new(Code::Gap, &[("marks_found", 0.0)]))),
+        Err(notice) => (take.clone(), Some(*notice)),
+    };
+    let mut note = plain_take_note(id, &marked, &inner);
+    note.duration_s = take.duration_s();
+    let silent = note.notices.iter().any(|n| n.code == Code::Silent);
+    note.notices.extend(broken.filter(|_| !silent));
+    note
+}
+
+/// First channel of an action that plays a marked signal, and the action with the plain signal between the marks.
+fn marked_channel(action: &Action) -> Option<(usize, Action)> {
+    let mut plain = action.clone();
+    let Action::Play { stimulus, channels, .. } = &mut plain else { return None };
+    if stimulus.shape != Shape::MarkedMultisine {
+        return None;
+    }
+    stimulus.shape = Shape::Multisine;
+    Some((channels.first().copied().unwrap_or(1), plain))
+}
+
+fn plain_take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
     let mut note = TakeNote {
         id: id.to_owned(),
         role: "free".to_owned(),

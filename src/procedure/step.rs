@@ -53,6 +53,12 @@ pub enum DrawingKind {
     ShortedLeads,
     /// The two clips of the driver in the air. Same labels.
     OpenLeads,
+    /// Output, resistor, driver, and one input across the driver. Labels: `resistor`, `driver_input`, `output`, `ground`.
+    OneInput,
+    /// The same with a known resistor in the driver's place. Also `known_resistor`.
+    OneInputResistor,
+    /// The same with nothing in the driver's place.
+    OneInputOpen,
     /// Cable from the terminals to a line input. Labels: `input`, `terminals`, `knock`, `rest`.
     CoilCable,
     /// The same into a headset socket, with resistor and capacitor. Also `series_resistor`, `series_capacitor`.

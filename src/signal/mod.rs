@@ -6,6 +6,7 @@ pub mod hum;
 pub mod notice;
 pub mod period_search;
 pub mod periods;
+pub mod pilots;
 pub mod reading;
 pub mod role_take;
 pub mod sentences;

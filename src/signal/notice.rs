@@ -44,6 +44,7 @@ pub enum Code {
     HeavyWeight,
     NoStimulus,
     SetAside,
+    OutputNotResistive,
 }
 
 /// A warning or a refusal with its numbers and remedy.

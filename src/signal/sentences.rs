@@ -55,6 +55,7 @@ fn of(code: Code) -> Words {
         Code::HeavyWeight => HEAVY_WEIGHT,
         Code::NoStimulus => NO_STIMULUS,
         Code::SetAside => SET_ASIDE,
+        Code::OutputNotResistive => OUTPUT_NOT_RESISTIVE,
     }
 }
 
@@ -78,6 +79,8 @@ const GAP: Words = Words {
         "{longest_zero_run_samples} samples in a row are nought.",
         "{periods_dropped} periods of the signal were set aside.",
         "The place moved {slips} times.",
+        "A mark came {mark_moved_samples} samples off its place.",
+        "{marks_found} of the 3 marks were heard.",
     ],
     remedy: &["Close other programs and browser tabs, keep this page in front, then take it again."],
 };
@@ -234,6 +237,13 @@ const NOT_ONE_CLIP: Words = Words {
         "Their levels differ by {|difference_db} dB; 3 dB is allowed.",
     ],
     remedy: &["Put both input leads on the source side of the resistor, set both gain knobs alike, then play again."],
+};
+const OUTPUT_NOT_RESISTIVE: Words = Words {
+    message: &[
+        "The output does not act like a plain resistance.",
+        "Its low end comes out {%low_end_off} % off the middle when the load changes: a capacitor lies in it.",
+    ],
+    remedy: &["Use another output, one without a coupling capacitor, or two inputs, where it takes no part."],
 };
 const NOT_OPEN: Words = Words {
     message: &[

@@ -11,6 +11,8 @@ pub enum Shape {
     Sweep,
     /// Sum of sines: dense around resonance, even lines and mains multiples left empty.
     Multisine,
+    /// The same in two halves with a coded mark before, between and after, for takes that are compared with others.
+    MarkedMultisine,
     /// One sine of `low_hz`.
     Tone,
     /// Nothing is played (a noise take).
@@ -28,7 +30,7 @@ pub struct Stimulus {
     pub rate_hz: f64,
     /// Length of a period: 1, 2 or 4 s (whole cycles of 50 and 60 Hz).
     pub period_s: f64,
-    /// Periods played, the settling one included.
+    /// Periods played, the settling one included (of a marked signal both halves together, each with a settling one).
     pub periods: u32,
     /// Lowest frequency (the tone's own for a tone).
     pub low_hz: f64,

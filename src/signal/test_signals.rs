@@ -6,6 +6,7 @@
 //! every period but the first is whole. Multisine: phases start from the cumulated power (Schroeder, IEEE Trans. IT-16,
 //! 1970), then the crest is lowered by clipping and restoring the amplitudes.
 
+use super::pilots;
 use super::stimulus::{Shape, Stimulus};
 use super::sweep::Sweep;
 use crate::math::fft::{self, Complex64};
@@ -43,7 +44,7 @@ pub enum StimulusError {
     #[error("period_s is {0}; wanted: 1, 2 or 4")]
     Period(f64),
     /// No period, or too many.
-    #[error("periods is {0}; wanted: at least 1, and no more than ten minutes in all")]
+    #[error("periods is {0}; wanted: at least 1 (6 with marks), and no more than ten minutes in all")]
     Periods(u32),
     /// Band that is empty, reversed or above half the rate.
     #[error("low_hz is {low_hz} and high_hz is {high_hz}; wanted: 1 ≤ low < high ≤ {highest_hz}")]
@@ -78,6 +79,11 @@ pub fn render(stimulus: &Stimulus) -> Result<Vec<f64>, StimulusError> {
         Shape::Tone => {
             (0..total).map(|n| (2.0 * PI * (stimulus.low_hz * n as f64 / stimulus.rate_hz).fract()).sin()).collect()
         }
+        Shape::MarkedMultisine => {
+            let half =
+                Stimulus { shape: Shape::Multisine, peak_dbfs: 0.0, periods: stimulus.periods / 2, ..stimulus.clone() };
+            pilots::marked(&render(&half)?, stimulus.rate_hz)
+        }
         Shape::Sweep | Shape::Multisine => {
             let period = one_period(stimulus)?;
             let run_on = (RUN_ON_S * stimulus.rate_hz) as usize;
@@ -106,7 +112,7 @@ pub fn one_period(stimulus: &Stimulus) -> Result<Vec<f64>, StimulusError> {
             let sweep = Sweep::repeating(stimulus.low_hz, stimulus.high_hz, stimulus.period_s);
             (0..n).map(|i| sweep.at(i as f64 / stimulus.rate_hz)).collect()
         }
-        Shape::Multisine => multisine(n, &excited_lines(stimulus), stimulus),
+        Shape::Multisine | Shape::MarkedMultisine => multisine(n, &excited_lines(stimulus), stimulus),
     })
 }
 
@@ -120,7 +126,9 @@ pub fn excited_lines(stimulus: &Stimulus) -> Vec<usize> {
         Shape::Silence => Vec::new(),
         Shape::Tone => vec![(stimulus.low_hz * period).round() as usize],
         Shape::Sweep => (first..=last).collect(),
-        Shape::Multisine => (first..=last).filter(|&line| line % 2 == 1 && !is_mains_line(line, period)).collect(),
+        Shape::Multisine | Shape::MarkedMultisine => {
+            (first..=last).filter(|&line| line % 2 == 1 && !is_mains_line(line, period)).collect()
+        }
     }
 }
 
@@ -148,7 +156,8 @@ fn check(s: &Stimulus) -> Result<(), StimulusError> {
     if ![1.0, 2.0, 4.0].contains(&s.period_s) {
         return Err(StimulusError::Period(s.period_s));
     }
-    if s.periods == 0 || f64::from(s.periods) * s.period_s * s.rate_hz > SAMPLES_AT_MOST {
+    let marked = s.shape == Shape::MarkedMultisine && s.periods as usize != 2 * pilots::HALF_PERIODS;
+    if s.periods == 0 || marked || f64::from(s.periods) * s.period_s * s.rate_hz > SAMPLES_AT_MOST {
         return Err(StimulusError::Periods(s.periods));
     }
     if !(-120.0..=0.0).contains(&s.peak_dbfs) {
@@ -161,7 +170,7 @@ fn check(s: &Stimulus) -> Result<(), StimulusError> {
         Shape::Silence => Ok(()),
         Shape::Tone if inside(s.low_hz) => Ok(()),
         // Two lines at least, or there is nothing to sweep over.
-        Shape::Sweep | Shape::Multisine
+        Shape::Sweep | Shape::Multisine | Shape::MarkedMultisine
             if inside(s.low_hz) && inside(s.high_hz) && (s.high_hz - s.low_hz) * s.period_s >= 4.0 =>
         {
             Ok(())

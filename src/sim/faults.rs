@@ -72,6 +72,8 @@ pub struct PracticeFault {
     pub knock_code: Option<&'static str>,
     /// Whether it can be chosen in the impedance check.
     pub for_impedance: bool,
+    /// Whether it can be chosen in the impedance check with one input.
+    pub for_one_channel: bool,
     /// Whether it can be chosen in the knock check.
     pub for_knock: bool,
 }
@@ -83,6 +85,8 @@ pub fn faults() -> Vec<PracticeFault> {
         impedance_code,
         knock_code,
         for_impedance,
+        for_one_channel: for_impedance
+            && !matches!(fault, Fault::MonoInput | Fault::SwappedChannels | Fault::DeadChannel),
         for_knock,
     };
     vec![

@@ -6,6 +6,9 @@
 #[path = "../impedance_bench/mod.rs"]
 mod impedance_bench;
 mod knocks;
+mod one_channel;
+#[path = "../one_channel_bench/mod.rs"]
+mod one_channel_bench;
 mod trials;
 
 use conewright::driver::impedance_check::{analyse, ImpedanceSetup};
@@ -30,6 +33,7 @@ fn main() {
     honesty(count, false);
     honesty(count, true);
     efficiency(count as u64);
+    one_channel::tables(count.min(24));
     knocks::tables(count.min(24));
 }
 

@@ -18,7 +18,7 @@ before(() => {
   const core = loadCore();
   truth = truthOf(core);
   makeTakes(core, folder);
-  for (const name of ['impedance.json', 'knock.json']) cpSync(join(HERE, name), join(folder, name));
+  for (const name of ['impedance.json', 'knock.json', 'one_channel.json']) cpSync(join(HERE, name), join(folder, name));
 });
 after(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -88,6 +88,29 @@ test('the impedance example gives a reading', () => {
   near(result, 'r_e_ohm', 0.02);
   assert.deepEqual(Object.keys(result.curves.impedance).sort(), ['frequency_hz', 'magnitude_ohm', 'magnitude_standard_uncertainty_ohm', 'phase_deg']);
   assert.ok(result.curves.impedance.frequency_hz.length > 100);
+});
+
+test('the example with one input gives a reading, and what two inputs would have given', () => {
+  const { status, stdout, stderr } = run(join(folder, 'one_channel.json'));
+  assert.equal(status, 0, stderr);
+  const result = JSON.parse(stdout);
+  isContract(result, 'impedance_one_channel');
+  assert.equal(result.outcome, 'reading', JSON.stringify(result.warnings));
+  near(result, 'f_s_hz', 0.005);
+  near(result, 'q_ms', 0.05);
+  near(result, 'q_es', 0.05);
+  near(result, 'r_e_ohm', 0.03);
+  assert.ok(result.alongside.two_channel_r_e_ohm.standard_uncertainty > 0);
+  assert.ok(Math.abs(Number(result.chosen.series_and_output_ohm) - 47.9) < 0.5, result.chosen.series_and_output_ohm);
+});
+
+test('with one input, a resistor taken once only, or an output nobody knows, is a setup that names its field', () => {
+  const { takes } = JSON.parse(readFileSync(join(HERE, 'one_channel.json'), 'utf8'));
+  for (const [left, field] of [[takes.slice(0, 3), 'takes'], [takes.filter((t) => t.role !== 'open'), 'output_resistance_ohm']]) {
+    const { status, stderr } = run(changed('one_channel.json', { takes: left }));
+    assert.equal(status, 1);
+    assert.match(stderr, new RegExp(field));
+  }
 });
 
 test('--out writes the document and prints nothing', () => {

@@ -29,6 +29,20 @@ export function makeTakes(core, folder) {
   play('resistor-8-2-ohm', 7, { kind: 'known_resistor', resistor_ohm: 8.2 });
   play('short', 8, { kind: 'short' });
   play('nothing', 9, { kind: 'driver' }, 'silent');
+
+  // One input across the driver; every take begins at another moment.
+  const marked = core.render({ shape: 'marked_multisine', rate_hz: RATE_HZ, period_s: 1, periods: 6, low_hz: 10, high_hz: 20_000, peak_dbfs: -8, seed: 1 });
+  const oneInput = (name, seed, position) => {
+    const late = new Float32Array(marked.length + 4000 * seed + 4800);
+    late.set(marked, 4000 * seed);
+    const take = core.practice_play({ driver: DRIVER, fault: 'none', position, rate_hz: RATE_HZ, seed }, late);
+    write(name, { ...take, channels: take.channels.slice(1) });
+  };
+  const known = { kind: 'known_resistor', resistor_ohm: 8.2 };
+  oneInput('one-resistor', 1, known);
+  oneInput('one-open', 2, { kind: 'open' });
+  oneInput('one-driver', 3, { kind: 'driver' });
+  oneInput('one-resistor-again', 4, known);
 }
 
 /** Steady noise at about -60 dB below full scale, from a small congruential generator. */

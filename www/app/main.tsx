@@ -4,7 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { KeptScreen } from './bench/kept_screen';
 import { PracticeScreen } from './bench/practice_screen';
 import { RecordingScreen } from './bench/recording_screen';
-import { LiveCheck, PracticeCheck, ResumedCheck } from './bench/running_screen';
+import { checkOf, LiveCheck, PracticeCheck, ResumedCheck } from './bench/running_screen';
 import { onCoreDied } from './core/client';
 import { tidy } from './job/keeping';
 import { BenchScreen } from './job/bench_screen';
@@ -18,7 +18,7 @@ function Screen({ route }: { route: Route }) {
   const [first = ''] = route.parts;
   switch (route.name) {
     case 'setup':
-      return <LiveCheck check={first === 'knock' ? 'knock' : 'impedance'} sensor={route.query.get('sensor') === 'microphone' ? 'microphone' : 'coil'} />;
+      return <LiveCheck check={checkOf(first)} sensor={route.query.get('sensor') === 'microphone' ? 'microphone' : 'coil'} />;
     case 'check':
       return <PracticeCheck route={route} />;
     case 'resume':

@@ -1,8 +1,7 @@
 //! TypeScript declarations of every serde type that crosses the boundary, dependencies included.
 //! A new boundary type is added to [`roots`]; what it is made of follows by itself.
 use conewright::browser::wire::{Check, CoreFault, PageTake, TakeEntry};
-use conewright::driver::{impedance_check::ImpedanceSetup, knock_check::KnockSetup};
-use conewright::electrical::{preferred_values::Made, resistor_code::Resistor};
+use conewright::driver::{impedance_check::ImpedanceSetup, knock_check::KnockSetup, one_channel_check::OneChannelSetup};
 use conewright::procedure::{bench, step};
 use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
@@ -43,6 +42,7 @@ fn roots(to: &mut Collector) {
     to.visit::<Stimulus>();
     to.visit::<Format>();
     to.visit::<ImpedanceSetup>();
+    to.visit::<OneChannelSetup>();
     to.visit::<KnockSetup>();
     to.visit::<Health>();
     to.visit::<CoreFault>();
@@ -50,6 +50,7 @@ fn roots(to: &mut Collector) {
     to.visit::<PageTake>();
     to.visit::<TakeEntry>();
     to.visit::<bench::ImpedanceBench>();
+    to.visit::<bench::OneChannelBench>();
     to.visit::<bench::KnockBench>();
     to.visit::<step::Happening>();
     to.visit::<step::Step>();
@@ -57,8 +58,6 @@ fn roots(to: &mut Collector) {
     to.visit::<PracticeKnock>();
     to.visit::<PracticeDriver>();
     to.visit::<PracticeFault>();
-    to.visit::<Resistor>();
-    to.visit::<Made>();
 }
 
 /// The whole module as text; `bindings` are the declarations that come with the bindings.

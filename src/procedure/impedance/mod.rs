@@ -33,6 +33,47 @@ const ROAD: [Station; 9] = [
     read::analyse,
 ];
 
+/// Stations and findings that the check with one input shares.
+pub(super) mod shared {
+    use super::super::bench::ImpedanceBench;
+    use super::super::past::Past;
+    use super::super::step::{ChannelNote, Step, TakeNote};
+    use super::{connect, level as levels, linearity as linear};
+    use crate::signal::notice::Notice;
+
+    pub(in crate::procedure) fn setup(bench: &ImpedanceBench) -> Option<Step> {
+        connect::setup(bench, &Past::new(&[], |_| &[]))
+    }
+
+    pub(in crate::procedure) fn bench_card(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
+        connect::bench_card(bench, past)
+    }
+
+    pub(in crate::procedure) fn attitude_words(past: &Past) -> &'static str {
+        connect::attitude_words(past)
+    }
+
+    pub(in crate::procedure) fn level(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
+        levels::level(bench, past)
+    }
+
+    pub(in crate::procedure) fn found(bench: &ImpedanceBench, past: &Past) -> (f64, Option<Notice>) {
+        levels::found(bench, past)
+    }
+
+    pub(in crate::procedure) fn channel(take: &TakeNote, number: usize) -> Option<&ChannelNote> {
+        levels::channel(take, number)
+    }
+
+    pub(in crate::procedure) fn is_clipped(bench: &ImpedanceBench, take: &TakeNote) -> bool {
+        levels::is_clipped(bench, take)
+    }
+
+    pub(in crate::procedure) fn linearity(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
+        linear::linearity(bench, past)
+    }
+}
+
 /// Next step of the impedance check. Never fails: what cannot go on is a step that refuses, with its remedy.
 pub fn step(bench: &ImpedanceBench, history: &[Happening]) -> Step {
     let past = Past::new(history, forgets);

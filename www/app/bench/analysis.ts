@@ -1,13 +1,12 @@
 // From the takes of a check to its reading. A live capture, a recording and the practice bench all come through here.
-import type { ImpedanceBench, KnockBench, PageTake, Reading, TakeUse } from '../core/types.gen';
+import type { ImpedanceBench, KnockBench, OneChannelBench, PageTake, Reading, TakeUse } from '../core/types.gen';
 import { analyse, type BenchOf, type CheckName } from './core_calls';
 
 export type Setup = Record<string, unknown>;
 
 /** The setup of the headless contract without its takes; `fields` are the answers given on the way. */
 export function setupOf<C extends CheckName>(check: C, bench: BenchOf[C], fields: Setup): Setup {
-  const own = check === 'impedance' ? impedanceFields(bench as ImpedanceBench) : knockFields(bench as KnockBench);
-  return without({ check, ...own, ...fields });
+  return without({ check, ...ownFields(check, bench), ...fields });
 }
 
 /** The same with its takes; no file is named, as the samples come beside it. */
@@ -17,6 +16,16 @@ export function setupWithTakes(setup: Setup, takes: TakeUse[]): Setup & { takes:
 
 function entryOf(use: TakeUse): Setup {
   return without({ role: use.role, resistor_ohm: use.resistor_ohm, load_ohm: use.load_ohm, added_mass_kg: use.added_mass_kg, set_aside: use.set_aside.length > 0 ? use.set_aside : undefined });
+}
+
+function ownFields(check: CheckName, bench: BenchOf[CheckName]): Setup {
+  if (check === 'impedance') return impedanceFields(bench as ImpedanceBench);
+  if (check === 'impedance_one_channel') return oneChannelFields(bench as OneChannelBench);
+  return knockFields(bench as KnockBench);
+}
+
+function oneChannelFields({ series_resistor_ohm, series_resistor_relative_uncertainty, channel }: OneChannelBench): Setup {
+  return { series_resistor_ohm, series_resistor_relative_uncertainty, known_resistor_relative_uncertainty: series_resistor_relative_uncertainty, channel };
 }
 
 function impedanceFields(bench: ImpedanceBench): Setup {

@@ -1,12 +1,12 @@
 // The few things that the checks ask of the core, in the page's own shapes.
 import { core } from '../core/client';
-import type { Action, Fault, Happening, ImpedanceBench, KnockBench, KnockNote, Notice, PageTake, Position, PracticeDriver, PracticeFault, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
-import type { SpiceRequest, TouchstoneRequest } from '../store/circuit_files';
+import type { Action, Fault, Happening, ImpedanceBench, KnockBench, KnockNote, Notice, OneChannelBench, PageTake, Position, PracticeDriver, PracticeFault, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
 import type { Setup } from './analysis';
 import type { ListenPlan, PlayPlan } from './hands';
 
 export interface BenchOf {
   impedance: ImpedanceBench;
+  impedance_one_channel: OneChannelBench;
   knock: KnockBench;
 }
 export type CheckName = keyof BenchOf;
@@ -16,12 +16,14 @@ export interface PracticePick {
   driver: string;
   fault: Fault;
   sensor: 'coil' | 'microphone';
+  /** The bench has one input, which hangs at the driver. */
+  oneInput?: boolean;
 }
 
 export type { Fault, PracticeDriver, PracticeFault } from '../core/types.gen';
 
 export function stepOf<C extends CheckName>(check: C, bench: BenchOf[C], history: Happening[]): Promise<Step> {
-  return check === 'impedance' ? core.step('impedance', bench as ImpedanceBench, history) : core.step('knock', bench as KnockBench, history);
+  return core.step(check, bench, history);
 }
 
 export function analyse(setup: Setup & { takes: Setup[] }, takes: PageTake[], signal?: AbortSignal): Promise<Reading> {
@@ -38,8 +40,6 @@ export async function noteOfTake(id: string, action: Action, take: PageTake): Pr
 
 /** Samples go out as 32-bit floats: every 16-bit and 24-bit sample is held exactly. */
 export const writeWav = (take: PageTake): Promise<Uint8Array> => core.writeWav(take, 'float32');
-export const writeTouchstone = (request: TouchstoneRequest): Promise<string> => core.writeTouchstone(...request);
-export const writeSpice = (request: SpiceRequest): Promise<string> => core.writeSpice(...request);
 export const readWav = async (bytes: Uint8Array): Promise<PageTake> => (await core.readWav(bytes)).take;
 
 export const practiceDrivers = (): Promise<PracticeDriver[]> => core.practiceDrivers();
@@ -47,15 +47,16 @@ export const practiceFaults = (): Promise<PracticeFault[]> => core.practiceFault
 
 /** Plays that look for a level or prove the input straight have roles of their own; the driver is connected in them. */
 function positionOf(plan: PlayPlan): Position {
-  if (plan.role === 'known_resistor') return { kind: 'known_resistor', resistor_ohm: plan.resistorOhm ?? 10 };
+  if (plan.resistorOhm !== null) return { kind: 'known_resistor', resistor_ohm: plan.resistorOhm };
   return plan.role === 'same_node' || plan.role === 'short' || plan.role === 'open' ? { kind: plan.role } : { kind: 'driver' };
 }
 
-export function practicePlay(pick: PracticePick, plan: PlayPlan, rateHz: number, seed: number): Promise<PageTake> {
+export async function practicePlay(pick: PracticePick, plan: PlayPlan, rateHz: number, seed: number): Promise<PageTake> {
   // A real input lags and runs on; silence after the end is what is heard then.
   const played = new Float32Array(plan.samples.length + Math.round(plan.tailS * rateHz));
   played.set(plan.samples);
-  return core.practicePlay({ driver: pick.driver, fault: pick.fault, position: positionOf(plan), rate_hz: rateHz, seed }, played);
+  const take = await core.practicePlay({ driver: pick.driver, fault: pick.fault, position: positionOf(plan), rate_hz: rateHz, seed }, played);
+  return pick.oneInput ? { ...take, channels: take.channels.slice(1) } : take;
 }
 
 export function practiceKnock(pick: PracticePick, plan: ListenPlan, rateHz: number, seed: number): Promise<PageTake> {

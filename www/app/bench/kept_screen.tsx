@@ -62,7 +62,7 @@ function Shown({ kept }: { kept: KeptReading }) {
 export function titleOf(kept: { check: string; setup: Record<string, unknown> }): string {
   const sensor = kept.setup['sensor'];
   if (kept.check === 'knock') return sensor === 'microphone' ? words.checks.knock_microphone : words.checks.knock_coil;
-  return words.checks.impedance;
+  return kept.check === 'impedance_one_channel' ? words.checks.impedance_one_channel : words.checks.impedance;
 }
 
 /** Reads the kept takes anew; the earlier reading stays as it was. */

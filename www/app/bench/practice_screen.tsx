@@ -31,7 +31,7 @@ export function PracticeScreen() {
       (error: Error) => setTrouble(error.message),
     );
   }, []);
-  const fits = (f: PracticeFault) => (check === 'impedance' ? f.for_impedance : f.for_knock);
+  const fits = (f: PracticeFault) => (check === 'impedance' ? f.for_impedance : check === 'impedance_one_channel' ? f.for_one_channel : f.for_knock);
   const offered = faults.filter(fits);
   const chosen = offered.some((f) => f.fault === fault) ? fault : 'none';
   const start = () => go(href('check', [check], { practice: driver, fault: chosen }));

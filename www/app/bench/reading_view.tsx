@@ -47,7 +47,8 @@ export function ReadingBody({ kept, note, notices = [], heading }: { kept: KeptR
           <Rich text={note || w.knockOnly} />
         </p>
       )}
-      <Alongside reading={reading} />
+      <Beside reading={reading} prefix="two_channel_" words={w.twoChannels} />
+      <Beside reading={reading} prefix="three_frequency_" words={w.threeFrequencies} />
       <Rest reading={reading} names={rest} />
       <Budgets values={reading.values as Record<string, Figure>} open={printing} />
       {kept.practice && <Truth practice={kept.practice} reading={reading} />}
@@ -75,28 +76,29 @@ function reasonOf(reading: Reading): string {
   return w.reason.readingFit(`${significant(sizes[Math.floor(sizes.length / 2)] ?? 0, 1)}${NBSP}%`);
 }
 
-/** The handbooks' reading beside the fitted one. */
-function Alongside({ reading }: { reading: Reading }) {
-  const names = Object.keys(reading.alongside);
+/** Figures by another way beside those of the reading: the handbooks', or what two inputs would have given. */
+function Beside({ reading, prefix, words }: { reading: Reading; prefix: string; words: (typeof w)['twoChannels'] }) {
+  const { title, help, own, other: others, apart } = words;
+  const names = Object.keys(reading.alongside).filter((name) => name.startsWith(prefix));
   if (names.length === 0) return null;
   return (
     <section>
-      <h2>{w.alongside}</h2>
-      <p class="note">{w.alongsideHelp}</p>
-      <div class="table-scroll" tabIndex={0} role="region" aria-label={w.alongside}>
+      <h2>{title}</h2>
+      <p class="note">{help}</p>
+      <div class="table-scroll" tabIndex={0} role="region" aria-label={title}>
       <table class="table">
         <thead>
           <tr>
             <th scope="col">{w.figure}</th>
-            <th scope="col" class="n">{w.fitted}</th>
-            <th scope="col" class="n">{w.threeFrequency}</th>
-            <th scope="col" class="n">{w.apart}</th>
+            <th scope="col" class="n">{own}</th>
+            <th scope="col" class="n">{others}</th>
+            {apart && <th scope="col" class="n">{apart}</th>}
           </tr>
         </thead>
         <tbody>
           {names.map((name) => {
             const other = reading.alongside[name];
-            const bare = name.replace(/^three_frequency_/, '');
+            const bare = name.slice(prefix.length);
             const fitted = reading.values[bare];
             if (!other) return null;
             return (
@@ -106,7 +108,7 @@ function Alongside({ reading }: { reading: Reading }) {
                 </th>
                 <td class="n">{fitted ? figureText(bare, fitted) : '\u2013'}</td>
                 <td class="n">{figureText(bare, other)}</td>
-                <td class="n">{fitted ? fixed((other.value / fitted.value - 1) * 100, 1) + NBSP + '%' : '\u2013'}</td>
+                {apart && <td class="n">{fitted ? fixed((other.value / fitted.value - 1) * 100, 1) + NBSP + '%' : '\u2013'}</td>}
               </tr>
             );
           })}

@@ -1,7 +1,6 @@
 // Opens the hands for the check that the address names, and hands over to the runner.
 import { useEffect, useState } from 'preact/hooks';
 import { go, href, type Route } from '../ui/route';
-import { words } from '../words/common';
 import { CheckScreen, type CheckScreenProps } from './check_screen';
 import { practiceDrivers, type BenchOf, type CheckName, type Fault } from './core_calls';
 import type { Hands } from './hands';
@@ -27,7 +26,7 @@ export function ResumedCheck({ id }: { id: string }) {
   }, [id]);
   if (props) return <CheckScreen {...props} />;
   if (!run || !takes) return null;
-  const check: CheckName = run.check === 'knock' ? 'knock' : 'impedance';
+  const check = checkOf(run.check);
   const sensor = run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil';
   return (
     <SetupScreen
@@ -56,15 +55,21 @@ async function loadRun(id: string): Promise<{ run: KeptRun; takes: Map<string, P
 function practiceHandsOf(run: KeptRun): Hands {
   const sensor = run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil';
   // Takes so far count, so that the next one gets a seed of its own.
-  const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor }, run.history.filter((h) => h.kind === 'took').length + 1);
+  const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor, oneInput: run.check === 'impedance_one_channel' }, run.history.filter((h) => h.kind === 'took').length + 1);
   takeUp(hands);
   return hands;
 }
 
 function resumed(run: KeptRun, takes: Map<string, PageTake>, hands: Hands): Props {
-  const check: CheckName = run.check === 'knock' ? 'knock' : 'impedance';
-  const bench = { ...run.bench, ...(check === 'impedance' ? { rate_hz: hands.rateHz } : {}) } as unknown as BenchOf[CheckName];
+  const check = checkOf(run.check);
+  const bench = { ...run.bench, ...(check !== 'knock' ? { rate_hz: hands.rateHz } : {}) } as unknown as BenchOf[CheckName];
   return { check, title: titleFor(check, run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil'), bench, hands, partName: run.partName, practice: run.practice, resume: { run, takes } };
+}
+
+/** The check by the name in an address or a kept run. */
+export function checkOf(name: string): CheckName {
+  if (name.startsWith('knock')) return 'knock';
+  return name === 'impedance_one_channel' ? name : 'impedance';
 }
 
 /** What is printed on the resistor of the practice bench. */
@@ -96,15 +101,15 @@ export function PracticeCheck({ route }: { route: Route }) {
   const driver = route.query.get('practice') ?? '';
   const fault = (route.query.get('fault') ?? 'none') as Fault;
   useEffect(() => {
-    const check: CheckName = kind === 'impedance' ? 'impedance' : 'knock';
+    const check = checkOf(kind);
     const sensor = kind === 'knock_microphone' ? 'microphone' : 'coil';
-    const hands = practiceHands({ driver, fault, sensor });
+    const hands = practiceHands({ driver, fault, sensor, oneInput: check === 'impedance_one_channel' });
     takeUp(hands);
     practiceDrivers().then(
       (drivers) => {
         const found = drivers.find((d) => d.id === driver);
         if (!found) return go(href('practice'), true);
-        const title = words.checks[kind as keyof typeof words.checks] ?? words.checks[check];
+        const title = titleFor(check, sensor);
         setProps({ check, title, hands, partName: found.name, practice: { driver, fault, seed: 1 }, bench: practiceBench(check, sensor, hands.rateHz) });
       },
       () => go(href('practice'), true),
@@ -117,6 +122,9 @@ export function PracticeCheck({ route }: { route: Route }) {
 function practiceBench(check: CheckName, sensor: 'coil' | 'microphone', rateHz: number): BenchOf[CheckName] {
   if (check === 'impedance') {
     return { series_resistor_ohm: PRACTICE_OHM, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), source_channel: 1, driver_channel: 2, output: 'headphones', limit_v: null, rate_hz: rateHz, new_device: false, practice: true };
+  }
+  if (check === 'impedance_one_channel') {
+    return { series_resistor_ohm: PRACTICE_OHM, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), channel: 1, rate_hz: rateHz, new_device: false, practice: true };
   }
   return { sensor, channel: 1, socket: sensor === 'coil' ? 'line' : null, r_e_ohm: null, input_resistance_ohm: sensor === 'coil' ? 47_000 : null, effective_diameter_m: null, practice: true };
 }

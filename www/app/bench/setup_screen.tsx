@@ -63,7 +63,7 @@ export function SetupScreen(props: Props) {
               <TextEntry label={w.part} text={part} onText={setup.setPart} help={w.partHelp} />
               <div class="fields">
                 {setup.wanted.map((name) => (
-                  <NumberEntry key={name} spec={FIELDS[name]} insist={setup.insist} state={setup.stateOf(name)} onState={(state) => setup.setNumber(name, state)} onTolerance={(percent) => setup.setNumber('tolerancePercent', startNumber(FIELDS.tolerancePercent, percent))} />
+                  <NumberEntry key={name} spec={FIELDS[name]} insist={setup.insist} state={setup.stateOf(name)} onState={(state) => setup.setNumber(name, state)} />
                 ))}
                 <Choices check={check} sensor={sensor} bench={bench} change={setup.change} />
                 <DeviceChoices check={check} bench={bench} devices={setup.devices} change={setup.change} />
@@ -92,13 +92,13 @@ export function SetupScreen(props: Props) {
 }
 
 export function titleFor(check: CheckName, sensor: 'coil' | 'microphone'): string {
-  if (check === 'impedance') return words.checks.impedance;
+  if (check !== 'knock') return words.checks[check];
   return sensor === 'coil' ? words.checks.knock_coil : words.checks.knock_microphone;
 }
 
 /** Numbers that the check cannot do without, or does better with. */
 function wantedNumbers(check: CheckName, sensor: 'coil' | 'microphone'): FieldName[] {
-  if (check === 'impedance') return ['seriesResistorOhm', 'tolerancePercent', 'inputResistanceOhm'];
+  if (check !== 'knock') return ['seriesResistorOhm', 'tolerancePercent', 'inputResistanceOhm'];
   return sensor === 'coil' ? ['inputResistanceOhm', 'rEOhm'] : ['rEOhm'];
 }
 
@@ -131,7 +131,7 @@ function useSetup({ check, sensor, partName = '', onOpened }: Props, title: stri
     void saveBench(now);
     try {
       const hands = await openHands(check, bench, devices);
-      const extra = check === 'impedance' ? without({ input_resistance_ohm: now.inputResistanceOhm }) : {};
+      const extra = check !== 'knock' ? without({ input_resistance_ohm: now.inputResistanceOhm }) : {};
       onOpened({ check, title, hands, partName: part.trim() || w.unnamed, bench: benchFor(check, sensor, now, hands.rateHz, numbers), extra });
     } catch (error) {
       setProblem(error instanceof AudioProblem ? audioProblemWords(error.code, error.detail) : { what: String(error), remedy: w.tryAgain });
@@ -140,7 +140,7 @@ function useSetup({ check, sensor, partName = '', onOpened }: Props, title: stri
     }
   };
   const stateOf = (name: FieldName) => numbers[name] ?? startNumber(FIELDS[name], undefined);
-  const setNumber = (name: FieldName, state: NumberState) => setNumbers((now) => ({ ...now, [name]: state }));
+  const setNumber = (name: FieldName, state: NumberState) => setNumbers({ ...numbers, [name]: state });
   return { bench, part, setPart, wanted, insist, devices, opening, problem, open, stateOf, setNumber, change: (more: Partial<MyBench>) => setBench({ ...bench, ...more }) };
 }
 
@@ -183,6 +183,9 @@ function Choices({ check, sensor, bench, change }: { check: CheckName; sensor: '
       </>
     );
   }
+  if (check === 'impedance_one_channel') {
+    return <Choice legend={b.oneChannel} options={options(b.channels)} value={String(bench.oneChannel ?? 1)} onChange={(id) => change({ oneChannel: Number(id) })} help={b.oneChannelHelp} />;
+  }
   if (sensor === 'microphone') return null;
   return (
     <>
@@ -200,7 +203,7 @@ function DeviceChoices({ check, bench, devices, change }: { check: CheckName; be
   return (
     <>
       <Select label={b.inputDevice} options={[system, ...named(devices.inputs)]} value={pick(devices.inputs, bench.inputDevice)} onChange={(id) => change({ inputDevice: find(devices.inputs, id) } as Partial<MyBench>)} {...(devices.labelled ? {} : { help: b.namesHidden })} />
-      {check === 'impedance' && canChooseOutput() && (
+      {check !== 'knock' && canChooseOutput() && (
         <Select label={b.outputDevice} options={[system, ...named(devices.outputs)]} value={pick(devices.outputs, bench.outputDevice)} onChange={(id) => change({ outputDevice: find(devices.outputs, id) } as Partial<MyBench>)} />
       )}
     </>
@@ -218,6 +221,16 @@ function benchFor(check: CheckName, sensor: 'coil' | 'microphone', bench: MyBenc
       driver_channel: source === 1 ? 2 : 1,
       output: bench.output ?? 'headphones',
       limit_v: null,
+      rate_hz: rateHz,
+      new_device: true,
+      practice: false,
+    };
+  }
+  if (check === 'impedance_one_channel') {
+    return {
+      series_resistor_ohm: bench.seriesResistorOhm ?? NaN,
+      series_resistor_relative_uncertainty: standardFromTolerance(bench.tolerancePercent),
+      channel: bench.oneChannel ?? 1,
       rate_hz: rateHz,
       new_device: true,
       practice: false,

@@ -4,11 +4,11 @@ import { CoreQueue, type CallOptions } from './queue';
 import type {
   Action,
   Check,
-  Core,
   Format,
   Happening,
   ImpedanceBench,
   KnockBench,
+  OneChannelBench,
   PageTake,
   PracticeKnock,
   PracticePlay,
@@ -33,11 +33,9 @@ export interface AnalysisSetup {
   [field: string]: unknown;
 }
 
-function step(check: 'impedance', bench: ImpedanceBench, history: Happening[], options?: CallOptions): Promise<Step>;
-function step(check: 'knock', bench: KnockBench, history: Happening[], options?: CallOptions): Promise<Step>;
 function step(
-  check: 'impedance' | 'knock',
-  bench: ImpedanceBench | KnockBench,
+  check: Check,
+  bench: ImpedanceBench | OneChannelBench | KnockBench,
   history: Happening[],
   options?: CallOptions,
 ): Promise<Step> {
@@ -66,15 +64,6 @@ export const core = {
   /** The setup of the headless contract, without files; `takes` in the order of the setup's entries. */
   analyse: (setup: AnalysisSetup, takes: PageTake[], options?: CallOptions) =>
     queue.call('analyse', [JSON.stringify(setup), takes], options),
-  /** A measured curve as a Touchstone file of one port. */
-  writeTouchstone: (...args: Parameters<Core['write_touchstone']>) => queue.call('write_touchstone', args),
-  /** A fitted circuit as a SPICE subcircuit. */
-  writeSpice: (...args: Parameters<Core['write_spice']>) => queue.call('write_spice', args),
-  /** What is printed on a resistor. */
-  readBands: (colours: string[]) => queue.call('read_bands', [colours]),
-  readLetters: (text: string) => queue.call('read_letters', [text]),
-  /** What to take where a resistance is not at hand, the nearest last. */
-  insteadOf: (wantedOhm: number) => queue.call('instead_of', [wantedOhm]),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };

@@ -13,6 +13,7 @@ export interface MyBench {
   tolerancePercent?: number;
   output?: 'headphones' | 'amplifier';
   sourceChannel?: number;
+  oneChannel?: number;
   knockChannel?: number;
   socket?: 'line' | 'microphone' | 'headset';
   inputResistanceOhm?: number;

@@ -1,7 +1,7 @@
 // The checks that the start offers, with what each needs. A new check is one more entry here and its words in
 // ../words/start.ts; the plates lay themselves out.
 import type { ComponentChildren } from 'preact';
-import { AmplifierPlate, CablePlate, MeterPlate, PhonePlate, PracticePlate, RecordingPlate, StereoPlate } from '../ui/drawing/plates';
+import { AmplifierPlate, CablePlate, MeterPlate, MonoPlate, PhonePlate, PracticePlate, RecordingPlate, StereoPlate } from '../ui/drawing/plates';
 import { href } from '../ui/route';
 import { startWords } from '../words/start';
 import type { MyBench } from './keeping';
@@ -28,6 +28,7 @@ export const OFFERS: Offer[] = [
   { id: 'meter', needs: ['meter', 'resistor'], words: p.meter, drawing: <MeterPlate /> },
   { id: 'amplifier', needs: ['microphone', 'amplifier', 'resistor'], words: p.amplifier, drawing: <AmplifierPlate /> },
   { id: 'stereo', to: href('setup', ['impedance']), needs: ['stereo', 'resistor'], words: p.stereo, drawing: <StereoPlate /> },
+  { id: 'mono', to: href('setup', ['impedance_one_channel']), needs: ['mono', 'resistor', 'second_resistor'], words: p.mono, drawing: <MonoPlate /> },
   { id: 'recording', to: href('recording'), needs: [], words: p.recording, drawing: <RecordingPlate /> },
   { id: 'practice', to: href('practice'), needs: [], words: p.practice, drawing: <PracticePlate /> },
 ];
@@ -48,5 +49,7 @@ function HeroDrawing() {
 /** What a check wants that is not at hand. Before anything was ticked nothing is known, and nothing is missing. */
 export function missingFor(needs: Item[], bench: MyBench): Item[] {
   const at = bench.items ?? [];
-  return at.length === 0 ? [] : needs.filter((item) => !at.includes(item));
+  // One half of a stereo input is a single input.
+  const has = (item: Item) => at.includes(item) || (item === 'mono' && at.includes('stereo'));
+  return at.length === 0 ? [] : needs.filter((item) => !has(item));
 }

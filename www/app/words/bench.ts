@@ -16,6 +16,8 @@ export const benchWords = {
   sourceChannel: 'Input at the source side',
   channels: { '1': 'input 1 (left)', '2': 'input 2 (right)' },
   channelHelp: 'The other input goes to the driver.',
+  oneChannel: 'Input across the driver',
+  oneChannelHelp: 'With a single input it is input 1.',
   knockChannel: 'Input that hears the knock',
   socket: 'Where the cable goes',
   sockets: { line: 'line input', microphone: 'microphone input', headset: 'headset socket' },

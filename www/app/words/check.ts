@@ -5,6 +5,7 @@ export const checkWords = {
   stepBack: 'One step back',
   setup: {
     impedance: 'Name the part, then open the input.',
+    impedance_one_channel: 'Name the part, then open the input.',
     knock: 'Name the part, then open the input.',
     note: 'The browser will ask whether this page may record. Nothing recorded leaves this device.',
     part: 'Part',
@@ -71,7 +72,7 @@ export const practiceWords = {
   driver: 'Driver',
   fault: 'What is wrong with it',
   check: 'Check',
-  checks: { impedance: 'Impedance, two channels', knock_coil: 'Knock, by the coil', knock_microphone: 'Knock, by the microphone' },
+  checks: { impedance: 'Impedance, two channels', impedance_one_channel: 'Impedance, one channel', knock_coil: 'Knock, by the coil', knock_microphone: 'Knock, by the microphone' },
   start: 'Start the check',
   loading: 'The drivers are being fetched.',
   truth: 'What is true of this driver',

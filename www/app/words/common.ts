@@ -22,6 +22,7 @@ export const words = {
   outcome: { reading: 'reading', doubtful: 'doubtful', refused: 'refused' },
   checks: {
     impedance: 'Impedance',
+    impedance_one_channel: 'Impedance, one channel',
     knock: 'Knock',
     knock_coil: 'Knock, by the coil',
     knock_microphone: 'Knock, by the microphone',

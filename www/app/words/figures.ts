@@ -22,7 +22,6 @@ export const FIGURES: Record<string, FigureWords> = {
   n: of('n', 'exponent of the coil'),
   l_2_h: of('l_2', 'second inductance', 'mH', 1e-3),
   r_2_ohm: of('r_2', 'beside it', 'Ω'),
-  creep: of(undefined, 'creep of the suspension, a decade'),
   m_ms_kg: of('m_ms', 'moving mass', 'g', 1e-3),
   c_ms_m_per_n: of('c_ms', 'compliance', 'mm/N', 1e-3),
   r_ms_kg_per_s: of('r_ms', 'mechanical loss', 'kg/s'),
@@ -48,7 +47,7 @@ const UNITS: [RegExp, string, number][] = [
 export function figureWords(name: string): FigureWords {
   const known = FIGURES[name];
   if (known) return known;
-  const bare = name.replace(/^three_frequency_/, '');
+  const bare = name.replace(/^(three_frequency|two_channel)_/, '');
   if (bare !== name && FIGURES[bare]) return FIGURES[bare];
   const unit = UNITS.find(([tail]) => tail.test(name));
   return of(undefined, spell(unit ? name.replace(unit[0], '') : name), unit?.[1] ?? '', unit?.[2] ?? 1);
@@ -84,6 +83,11 @@ export const SOURCES: Record<string, string> = {
   temperature: 'temperature of the coil',
   travel: 'travel of the cone',
   series_resistor: 'the known resistor',
+  known_resistor: 'the resistor in the driver’s place',
+  second_resistor: 'the second known resistor',
+  gain_between_takes: 'gain from take to take',
+  output_resistance: 'resistance of the output',
+  delay: 'delay between the takes',
   gain_match: 'match of the two inputs',
   leads: 'leads and clips',
   input_loading: 'loading by the inputs',

@@ -16,7 +16,9 @@ export const startWords = {
     microphone: { name: 'microphone', part: 'a microphone' },
     cable: { name: 'cable from driver to input', part: 'a cable from the driver to the input' },
     stereo: { name: 'stereo line input', part: 'a stereo line input' },
+    mono: { name: 'single line input', part: 'a line input' },
     resistor: { name: 'known resistor', part: 'a known resistor' },
+    second_resistor: { name: 'second known resistor', part: 'a second known resistor' },
     meter: { name: 'multimeter', part: 'a multimeter' },
     amplifier: { name: 'amplifier', part: 'an amplifier' },
   },
@@ -45,6 +47,11 @@ export const startWords = {
       title: 'A stereo line input and one resistor',
       does: 'Impedance, in one take. A headphone output is enough to drive it.',
       gives: 'Gives {z} with phase, every figure',
+    },
+    mono: {
+      title: 'A single input and two resistors',
+      does: 'Impedance, one channel: first a known resistor, then the driver, then the resistor again.',
+      gives: 'Gives {z} with phase, every figure; {r_e} and every {q} lean on a steady gain',
     },
     recording: {
       title: 'A recording',

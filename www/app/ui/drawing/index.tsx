@@ -10,6 +10,9 @@ export function StepDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'co
     case 'known_resistor':
     case 'shorted_leads':
     case 'open_leads':
+    case 'one_input':
+    case 'one_input_resistor':
+    case 'one_input_open':
       return <DividerDrawing drawing={drawing} />;
     default:
       return <KnockDrawing drawing={drawing} sensor={sensor} />;

@@ -105,6 +105,23 @@ export function StereoPlate() {
   );
 }
 
+export function MonoPlate() {
+  return (
+    <Plate>
+      <path class="ln" d="M2 80H116" />
+      <path class="ln" d="M4 72H52L58 80M10 72V34H50V72" />
+      <circle class="ln" cx="40" cy="62" r="5" />
+      <circle class="solid" cx="40" cy="62" r="1.8" />
+      <path class="wire" d="M50 46C58 46 56 16 68 16M94 16H104C112 16 108 36 106 46" />
+      <path class="wire second" d="M40 62C54 62 62 40 78 44C92 48 100 46 106 46" />
+      <g transform="translate(81 16) scale(0.6)">
+        <Resistor x={0} y={0} />
+      </g>
+      <SmallDriver x={66} y={50} scale={0.76} />
+    </Plate>
+  );
+}
+
 export function RecordingPlate() {
   return (
     <Plate>

@@ -75,7 +75,7 @@ function Device({ g, output, source, driver }: { g: Geometry; output: string; so
     <g>
       <Box x={2} y={24} w={g.box - 2} h={g.bottom + 12 - 24} />
       <Socket g={g} y={g.top} text={output} />
-      <Socket g={g} y={g.source} text={source} />
+      {source && <Socket g={g} y={g.source} text={source} />}
       <Socket g={g} y={g.driverIn} text={driver} />
       <circle class="ln fill" cx={g.box} cy={g.bottom} r="6" />
       <text x={g.box - 16} y={g.bottom + 5} text-anchor="end">
@@ -86,14 +86,15 @@ function Device({ g, output, source, driver }: { g: Geometry; output: string; so
 }
 
 function Wires({ g, kind }: { g: Geometry; kind: Drawing['kind'] }) {
+  const two = !kind.startsWith('one_input');
   const driverTo = kind === 'same_node' ? g.tap : g.node;
   return (
     <g>
       <path class="wire" d={`M${g.box} ${g.top}H${g.resistor - 24}M${g.resistor + 24} ${g.top}H${g.node}V${g.narrow ? 128 : 124}`} />
-      <path class="wire" d={`M${g.box} ${g.source}H${g.tap - 14}Q${g.tap} ${g.source} ${g.tap} ${g.source - 14}V${g.top}`} />
+      {two && <path class="wire" d={`M${g.box} ${g.source}H${g.tap - 14}Q${g.tap} ${g.source} ${g.tap} ${g.source - 14}V${g.top}`} />}
       <path class="wire second" d={driverTo === g.tap ? `M${g.box} ${g.driverIn}H${g.tap + 4}Q${g.tap + 20} ${g.driverIn} ${g.tap + 20} ${g.driverIn - 16}V${g.top + 18}Q${g.tap + 18} ${g.top + 4} ${g.tap} ${g.top}` : `M${g.box} ${g.driverIn}H${g.node - 64}Q${g.node - 46} ${g.driverIn} ${g.node - 46} ${g.driverIn - 18}V${g.top + 34}Q${g.node - 44} ${g.top + 6} ${g.node} ${g.top}`} />
       <path class="wire" d={`M${g.box} ${g.bottom}H${g.node}V${g.narrow ? 200 : 214}`} />
-      <circle class="solid" cx={g.tap} cy={g.top} r="4.5" />
+      {two && <circle class="solid" cx={g.tap} cy={g.top} r="4.5" />}
       <circle class="solid" cx={g.node} cy={g.top} r="4.5" />
     </g>
   );
@@ -118,7 +119,7 @@ function Load({ g, kind, known }: { g: Geometry; kind: Drawing['kind']; known: s
       </g>
     );
   }
-  if (kind === 'open_leads') {
+  if (kind === 'open_leads' || kind === 'one_input_open') {
     return (
       <g>
         <path class="held" d={`M${g.node - 8} ${from}h16l-3 22h-10zM${g.node - 8} ${to}h16l-3 -22h-10z`} stroke-width="1.8" />
@@ -126,7 +127,7 @@ function Load({ g, kind, known }: { g: Geometry; kind: Drawing['kind']; known: s
       </g>
     );
   }
-  if (kind === 'known_resistor') {
+  if (kind === 'known_resistor' || kind === 'one_input_resistor') {
     return (
       <g>
         <path class="wire" d={`M${g.node} ${from}V${to}`} />
