@@ -2,7 +2,10 @@
 use super::recorded::Recorded;
 use super::values::{from_js, object, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js};
 use super::wire::{self, Check, CoreFault, Setup};
+use crate::driver::spice::{self, NamedFigure};
 use crate::driver::{impedance_check, knock_check, one_channel_check};
+use crate::electrical::touchstone::{self, OnePort};
+use crate::electrical::{preferred_values, resistor_code};
 use crate::procedure::step::Happening;
 use crate::procedure::{impedance, knock, note, one_channel};
 use crate::signal::health;
@@ -139,6 +142,65 @@ pub fn take_note(
 ) -> Result<JsValue, JsValue> {
     let recorded: Recorded = from_js(&action)?;
     to_js(&note::take_note(id, &recorded.action(), &take_from_js(&take)?))
+}
+
+/// A measured curve as a Touchstone file of one port; the columns are of equal length.
+#[wasm_bindgen]
+pub fn write_touchstone(
+    remarks: Vec<String>,
+    frequency_hz: &[f64],
+    magnitude_ohm: &[f64],
+    phase_deg: &[f64],
+    standard_uncertainty_ohm: &[f64],
+    reference_ohm: f64,
+) -> Result<String, JsValue> {
+    let columns = frequency_hz.iter().zip(magnitude_ohm).zip(phase_deg.iter().zip(standard_uncertainty_ohm));
+    let points: Vec<OnePort> = columns
+        .map(|((&frequency_hz, &magnitude_ohm), (&phase_deg, &standard_uncertainty_ohm))| OnePort {
+            frequency_hz,
+            magnitude_ohm,
+            phase_deg,
+            standard_uncertainty_ohm,
+        })
+        .collect();
+    touchstone::one_port(&points, reference_ohm, &remarks).map_err(|error| thrown(CoreFault::new("export", error)))
+}
+
+/// The fitted circuit of a reading as a SPICE subcircuit; half-widths that are no number stand for none.
+#[wasm_bindgen]
+pub fn write_spice(
+    part: &str,
+    remarks: Vec<String>,
+    names: Vec<String>,
+    values: &[f64],
+    half_widths_95: &[f64],
+    low_hz: f64,
+    high_hz: f64,
+) -> Result<String, JsValue> {
+    let columns = names.into_iter().zip(values).zip(half_widths_95);
+    let figures: Vec<NamedFigure> =
+        columns.map(|((name, &value), &half_width_95)| NamedFigure { name, value, half_width_95 }).collect();
+    spice::subcircuit(part, &remarks, &figures, (low_hz, high_hz))
+        .map_err(|error| thrown(CoreFault::new("export", error)))
+}
+
+/// What the colour bands of a resistor say, read from the end that they crowd at.
+#[wasm_bindgen(unchecked_return_type = "Resistor")]
+pub fn read_bands(colours: Vec<String>) -> Result<JsValue, JsValue> {
+    let colours: Vec<&str> = colours.iter().map(String::as_str).collect();
+    to_js(&resistor_code::bands(&colours).map_err(|error| thrown(CoreFault::new("resistor", error)))?)
+}
+
+/// What the letter code of a resistor says.
+#[wasm_bindgen(unchecked_return_type = "Resistor")]
+pub fn read_letters(text: &str) -> Result<JsValue, JsValue> {
+    to_js(&resistor_code::letters(text).map_err(|error| thrown(CoreFault::new("resistor", error)))?)
+}
+
+/// What to take where a resistance is not at hand: another one, two of E12, two of E24, each nearer than the one before.
+#[wasm_bindgen(unchecked_return_type = "Made[]")]
+pub fn instead_of(wanted_ohm: f64) -> Result<JsValue, JsValue> {
+    to_js(&preferred_values::instead_of(wanted_ohm))
 }
 
 /// Runs the check of a setup on its takes, given in the order of the setup's `takes`.

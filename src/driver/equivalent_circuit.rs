@@ -85,6 +85,20 @@ impl Circuit {
         self.creep.unwrap_or(0.0) * CREEP_LOSS * self.q_ms
     }
 
+    /// Impedance that stands for the compliance, R_es jx/(Q_ms κ), in Ω at `hz` above 0; without creep that of an inductance.
+    pub fn compliance_ohm(&self, hz: f64) -> Complex64 {
+        let x = hz / self.f_s_hz;
+        let stiffness = self.stiffness(Complex64::new(x.ln(), FRAC_PI_2) / LN_10);
+        Complex64::new(0.0, self.r_es_ohm() * x / self.q_ms) / stiffness
+    }
+
+    /// κ at log₁₀(jx) `decades` above resonance.
+    fn stiffness(&self, decades: Complex64) -> Complex64 {
+        let creep = self.creep.unwrap_or(0.0);
+        let loss = creep * CREEP_LOSS;
+        (1.0 + loss * loss) / (1.0 - decades * creep)
+    }
+
     /// The fit's parameters: ln f_s, ln Q_ms, ln Q_es, ln R_e, the coil's, λ.
     pub fn parameters(&self) -> Vec<f64> {
         let mut p = vec![self.f_s_hz.ln(), self.q_ms.ln(), self.q_es.ln(), self.r_e_ohm.ln()];
@@ -130,8 +144,7 @@ impl Circuit {
         let decades = Complex64::new(x.ln(), FRAC_PI_2) / LN_10;
         let softening = 1.0 - decades * creep;
         let loss = creep * CREEP_LOSS;
-        let scale = 1.0 + loss * loss;
-        let stiffness = scale / softening;
+        let stiffness = self.stiffness(decades);
         // x ∂κ/∂x and ∂κ/∂λ.
         let stiffness_x = stiffness / softening * (creep / LN_10);
         let stiffness_creep = 2.0 * loss * CREEP_LOSS / softening + stiffness * decades / softening;

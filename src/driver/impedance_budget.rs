@@ -49,6 +49,7 @@ pub fn figures_of(circuit: &Circuit) -> Vec<(&'static str, f64)> {
         ("z_max_ohm", circuit.peak().1),
     ];
     figures.extend(circuit.coil.named_values());
+    figures.extend(circuit.creep.map(|creep| ("creep", creep)));
     figures
 }
 

@@ -1,14 +1,13 @@
 //! What to do after this knock: which resistor, whether a weight, or nothing more.
 
 use super::knock_figures::Inputs;
+use crate::electrical::preferred_values::{one, Series};
 
 /// Loaded Q that splits mechanical from electrical loss best: 1.6 rings long enough and is damped enough by the coil
 /// (common practice; least uncertainty of Q_es for Q_ms 3 to 10 by the damping line).
 pub const LOADED_Q: f64 = 1.6;
 /// Loaded Q within which a further resistor gains nothing.
 pub const GOOD_LOADED_Q: std::ops::Range<f64> = 1.1..2.6;
-/// Preferred numbers of the E12 series, IEC 60063.
-const E12: [f64; 12] = [1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2];
 /// Q_es assumed before any load has told it; low rather than high, so that the first load is not too heavy.
 pub const Q_ES_ASSUMED: f64 = 0.3;
 
@@ -59,11 +58,7 @@ pub fn load_for(wanted: f64, inverse_q_ms: f64, slope: f64, r_e_ohm: f64) -> Opt
 
 /// Nearest preferred number by ratio.
 pub fn nearest_e12(ohm: f64) -> f64 {
-    let decade = 10.0_f64.powf(ohm.log10().floor());
-    let choices = E12.iter().map(|m| m * decade).chain([10.0 * decade]);
-    let nearest = choices.min_by(|a, b| (a / ohm).ln().abs().total_cmp(&(b / ohm).ln().abs())).unwrap_or(ohm);
-    // 3.3 × 10 and its like are not exact in binary; a tenth of an ohm is.
-    (nearest * 100.0).round() / 100.0
+    one(Series::E12, ohm).map_or(ohm, |made| made.ohm)
 }
 
 #[cfg(test)]

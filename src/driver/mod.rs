@@ -29,6 +29,7 @@ mod ring_down_noise;
 mod ring_down_projection;
 mod ring_down_samples;
 mod ring_down_subspace;
+pub mod spice;
 pub mod starting_values;
 mod take_by_take;
 mod take_delay;

@@ -1,7 +1,10 @@
 //! TypeScript declarations of every serde type that crosses the boundary, dependencies included.
 //! A new boundary type is added to [`roots`]; what it is made of follows by itself.
 use conewright::browser::wire::{Check, CoreFault, PageTake, TakeEntry};
-use conewright::driver::{impedance_check::ImpedanceSetup, knock_check::KnockSetup, one_channel_check::OneChannelSetup};
+use conewright::driver::{
+    impedance_check::ImpedanceSetup, knock_check::KnockSetup, one_channel_check::OneChannelSetup,
+};
+use conewright::electrical::{preferred_values::Made, resistor_code::Resistor};
 use conewright::procedure::{bench, step};
 use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
@@ -58,6 +61,8 @@ fn roots(to: &mut Collector) {
     to.visit::<PracticeKnock>();
     to.visit::<PracticeDriver>();
     to.visit::<PracticeFault>();
+    to.visit::<Resistor>();
+    to.visit::<Made>();
 }
 
 /// The whole module as text; `bindings` are the declarations that come with the bindings.

@@ -133,11 +133,12 @@ fn ask_load(bench: &KnockBench, past: &Past, round: &Round) -> Step {
     let get = |name: &str| values.and_then(|v| v.get(name)).copied();
     let r_e = bench.r_e_ohm.or_else(|| past.number("load", "r_e_ohm"));
     let suggested = proposals::load_ohm(get("q_ms").unwrap_or(f64::MAX), get("q_es"), r_e);
-    let help = match get("q_es") {
+    let about = match get("q_es") {
         Some(_) => "With this value the ring has a Q of about 1.6, from the figures so far.",
         None => "About this value brings the ring to a Q of 1.6 with most drivers. Measure it with a meter.",
     };
-    let mut fields = vec![ohm_field("load_ohm", "Resistor across the terminals", LOAD_OHM, suggested, help)];
+    let help = format!("{about}{}", suggested.and_then(proposals::of_two).unwrap_or_default());
+    let mut fields = vec![ohm_field("load_ohm", "Resistor across the terminals", LOAD_OHM, suggested, &help)];
     if bench.r_e_ohm.is_none() {
         fields.push(Field { optional: true, ..r_e_field(r_e) });
     }

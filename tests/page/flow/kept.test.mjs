@@ -96,6 +96,9 @@ test('a reading goes out as CSV and JSON, its take as WAV, and all of them read 
     await readKnock(page);
     const [{ reading, takes }] = await keptReadings(page);
 
+    for (const name of ['Touchstone', 'SPICE']) {
+      assert.equal(await page.locator('button', { hasText: name }).count(), 0, `knocks give no impedance for ${name}`);
+    }
     const csv = await download(page, 'CSV');
     assert.match(csv.name, /^knock-knock-\d{4}-\d\d-\d\d\.csv$/);
     const lines = csv.bytes.toString('utf8').split('\r\n');

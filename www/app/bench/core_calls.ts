@@ -1,6 +1,7 @@
 // The few things that the checks ask of the core, in the page's own shapes.
 import { core } from '../core/client';
 import type { Action, Fault, Happening, ImpedanceBench, KnockBench, KnockNote, Notice, OneChannelBench, PageTake, Position, PracticeDriver, PracticeFault, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
+import type { SpiceRequest, TouchstoneRequest } from '../store/circuit_files';
 import type { Setup } from './analysis';
 import type { ListenPlan, PlayPlan } from './hands';
 
@@ -40,6 +41,8 @@ export async function noteOfTake(id: string, action: Action, take: PageTake): Pr
 
 /** Samples go out as 32-bit floats: every 16-bit and 24-bit sample is held exactly. */
 export const writeWav = (take: PageTake): Promise<Uint8Array> => core.writeWav(take, 'float32');
+export const writeTouchstone = (request: TouchstoneRequest): Promise<string> => core.writeTouchstone(...request);
+export const writeSpice = (request: SpiceRequest): Promise<string> => core.writeSpice(...request);
 export const readWav = async (bytes: Uint8Array): Promise<PageTake> => (await core.readWav(bytes)).take;
 
 export const practiceDrivers = (): Promise<PracticeDriver[]> => core.practiceDrivers();

@@ -24,7 +24,10 @@ export interface Form {
   answers: () => Record<string, Answer>;
 }
 
-const specOf = (field: Field): NumberSpec => ({ label: field.label, unit: field.unit, scale: field.scale, low: field.low, high: field.high, optional: field.optional, help: field.help + (field.optional ? ` (${checkWords.optional})` : '') });
+/** Fields of a procedure that ask for a part with bands on it. */
+const RESISTORS = ['load_ohm', 'resistor_ohm', 'series_resistor_ohm'];
+
+const specOf = (field: Field): NumberSpec => ({ label: field.label, unit: field.unit, scale: field.scale, low: field.low, high: field.high, optional: field.optional, resistor: RESISTORS.includes(field.id), help: field.help + (field.optional ? ` (${checkWords.optional})` : '') });
 
 /** Form of a step; give the component that uses it the step's id as key, so that every step starts anew. */
 export function useForm(items: TickItem[], picks: Pick[], fields: Field[]): Form {

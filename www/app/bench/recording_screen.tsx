@@ -4,7 +4,7 @@ import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Choice, Fault, Select, TextEntry } from '../ui/controls';
 import { useTitle } from '../ui/focus';
 import { fixed, NBSP, significant } from '../ui/format';
-import { NumberEntry } from '../ui/number_entry';
+import { startNumber, NumberEntry } from '../ui/number_entry';
 import { href } from '../ui/route';
 import { checkWords, recordingWords as w } from '../words/check';
 import type { CheckName } from './core_calls';
@@ -76,7 +76,7 @@ function Asked({ recording }: { recording: Recording }) {
 
 function NumberOf({ recording, name }: { recording: Recording; name: NumberName }) {
   const { numbers } = recording.wanted;
-  return <NumberEntry spec={SPECS[name]} insist={recording.insist} state={numbers[name]} onState={(state) => recording.change({ numbers: { ...numbers, [name]: state } })} />;
+  return <NumberEntry spec={SPECS[name]} insist={recording.insist} state={numbers[name]} onState={(state) => recording.changeNumber(name, state)} onTolerance={(percent) => recording.changeNumber('tolerancePercent', startNumber(SPECS.tolerancePercent, percent))} />;
 }
 
 function ChannelChoice({ recording, which, legend }: { recording: Recording; which: 0 | 1; legend: string }) {

@@ -56,6 +56,7 @@ export function useRecording() {
   const [working, setWorking] = useState('');
   const [fault, setFault] = useState('');
   const change = (more: Partial<Wanted>) => setWanted((now) => ({ ...now, ...more }));
+  const changeNumber = (name: NumberName, state: NumberState) => setWanted((now) => ({ ...now, numbers: { ...now.numbers, [name]: state } }));
 
   const add = async (list: FileList | File[]) => {
     setFault('');
@@ -93,6 +94,7 @@ export function useRecording() {
     working,
     fault,
     change,
+    changeNumber,
     add,
     run,
     changeFile: (i: number, more: Partial<OpenFile>) => setFiles(files.map((f, k) => (k === i ? { ...f, ...more } : f))),

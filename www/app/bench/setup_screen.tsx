@@ -63,7 +63,7 @@ export function SetupScreen(props: Props) {
               <TextEntry label={w.part} text={part} onText={setup.setPart} help={w.partHelp} />
               <div class="fields">
                 {setup.wanted.map((name) => (
-                  <NumberEntry key={name} spec={FIELDS[name]} insist={setup.insist} state={setup.stateOf(name)} onState={(state) => setup.setNumber(name, state)} />
+                  <NumberEntry key={name} spec={FIELDS[name]} insist={setup.insist} state={setup.stateOf(name)} onState={(state) => setup.setNumber(name, state)} onTolerance={(percent) => setup.setNumber('tolerancePercent', startNumber(FIELDS.tolerancePercent, percent))} />
                 ))}
                 <Choices check={check} sensor={sensor} bench={bench} change={setup.change} />
                 <DeviceChoices check={check} bench={bench} devices={setup.devices} change={setup.change} />
@@ -140,7 +140,7 @@ function useSetup({ check, sensor, partName = '', onOpened }: Props, title: stri
     }
   };
   const stateOf = (name: FieldName) => numbers[name] ?? startNumber(FIELDS[name], undefined);
-  const setNumber = (name: FieldName, state: NumberState) => setNumbers({ ...numbers, [name]: state });
+  const setNumber = (name: FieldName, state: NumberState) => setNumbers((now) => ({ ...now, [name]: state }));
   return { bench, part, setPart, wanted, insist, devices, opening, problem, open, stateOf, setNumber, change: (more: Partial<MyBench>) => setBench({ ...bench, ...more }) };
 }
 

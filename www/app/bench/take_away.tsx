@@ -3,9 +3,10 @@ import { useState } from 'preact/hooks';
 import type { TakeUse } from '../core/types.gen';
 import { takeById, type KeptReading } from '../job/keeping';
 import { download, fileName, readingCsv, readingJson } from '../store/export';
+import { spiceOf, touchstoneOf } from '../store/circuit_files';
 import { Button } from '../ui/controls';
 import { readingWords } from '../words/reading';
-import { writeWav } from './core_calls';
+import { writeSpice, writeTouchstone, writeWav } from './core_calls';
 
 const w = readingWords;
 
@@ -23,12 +24,47 @@ export function TakeAway({ kept }: { kept: KeptReading }) {
         <Button kind="quiet" onPress={json}>
           {w.json}
         </Button>
+        <SaveForOthers kept={kept} />
         <SaveWavs takes={kept.takes} name={kept} />
         <Button kind="quiet" onPress={() => window.print()}>
           {w.print}
         </Button>
       </div>
     </section>
+  );
+}
+
+/** What programs for circuits read: the curve where its phase is known, the circuit where one was fitted. */
+function SaveForOthers({ kept }: { kept: KeptReading }) {
+  const [said, setSaid] = useState('');
+  const save = async (write: Promise<string>, extension: string) => {
+    try {
+      download(fileName([kept.partName, kept.check], kept.createdAt, extension), await write, 'text/plain');
+      setSaid('');
+    } catch (error) {
+      setSaid(error instanceof Error ? error.message : String(error));
+    }
+  };
+  const curve = touchstoneOf(kept);
+  const circuit = spiceOf(kept);
+  return (
+    <>
+      {curve && (
+        <Button kind="quiet" onPress={() => void save(writeTouchstone(curve), 's1p')}>
+          {w.touchstone}
+        </Button>
+      )}
+      {circuit && (
+        <Button kind="quiet" onPress={() => void save(writeSpice(circuit), 'cir')}>
+          {w.spice}
+        </Button>
+      )}
+      {said && (
+        <p class="note" role="status">
+          {said}
+        </p>
+      )}
+    </>
   );
 }
 

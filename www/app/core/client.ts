@@ -4,6 +4,7 @@ import { CoreQueue, type CallOptions } from './queue';
 import type {
   Action,
   Check,
+  Core,
   Format,
   Happening,
   ImpedanceBench,
@@ -64,6 +65,15 @@ export const core = {
   /** The setup of the headless contract, without files; `takes` in the order of the setup's entries. */
   analyse: (setup: AnalysisSetup, takes: PageTake[], options?: CallOptions) =>
     queue.call('analyse', [JSON.stringify(setup), takes], options),
+  /** A measured curve as a Touchstone file of one port. */
+  writeTouchstone: (...args: Parameters<Core['write_touchstone']>) => queue.call('write_touchstone', args),
+  /** A fitted circuit as a SPICE subcircuit. */
+  writeSpice: (...args: Parameters<Core['write_spice']>) => queue.call('write_spice', args),
+  /** What is printed on a resistor. */
+  readBands: (colours: string[]) => queue.call('read_bands', [colours]),
+  readLetters: (text: string) => queue.call('read_letters', [text]),
+  /** What to take where a resistance is not at hand, the nearest last. */
+  insteadOf: (wantedOhm: number) => queue.call('instead_of', [wantedOhm]),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };

@@ -35,6 +35,7 @@ export function BenchScreen() {
     await saveBench({ ...bench, ...Object.fromEntries(KEPT.map((name) => [name, numbers[name]?.value])) });
     go(href(''));
   };
+  const setNumber = (name: FieldName, state: NumberState) => setNumbers((now) => ({ ...now, [name]: state }));
   const forget = () => setBench({ ...bench, inputDevice: undefined, outputDevice: undefined } as MyBench);
   return (
     <Page kind="check">
@@ -52,7 +53,7 @@ export function BenchScreen() {
               <Equipment legend={startWords.equipment.legend} items={bench.items ?? []} onItems={(items) => setBench({ ...bench, items })} />
               <div class="fields">
                 {KEPT.map((name) => (
-                  <NumberEntry key={name} spec={spec(name)} insist={insist} state={numbers[name] ?? startNumber(spec(name), undefined)} onState={(state) => setNumbers({ ...numbers, [name]: state })} />
+                  <NumberEntry key={name} spec={spec(name)} insist={insist} state={numbers[name] ?? startNumber(spec(name), undefined)} onState={(state) => setNumber(name, state)} onTolerance={(percent) => setNumber('tolerancePercent', startNumber(spec('tolerancePercent'), percent))} />
                 ))}
                 <TextEntry label={w.meter} text={bench.meter ?? ''} onText={(meter) => setBench({ ...bench, meter })} help={w.meterHelp} />
                 <Choice legend={w.output} options={options(w.outputs)} value={bench.output ?? ''} onChange={(id) => setBench({ ...bench, output: id as 'headphones' | 'amplifier' })} />

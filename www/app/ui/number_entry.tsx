@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks';
 import { Entry, faultWords } from './controls';
 import { forEntry, NBSP, parseEntry } from './format';
+import { ResistorHelp } from './resistor_help';
 
 export interface NumberSpec {
   label: string;
@@ -12,6 +13,8 @@ export interface NumberSpec {
   high: number;
   optional?: boolean;
   help?: string;
+  /** A resistor: its value can be read off its bands. */
+  resistor?: boolean;
 }
 
 export interface NumberState {
@@ -45,13 +48,33 @@ function faultOf(spec: NumberSpec, text: string): string | undefined {
   return undefined;
 }
 
+interface Props {
+  spec: NumberSpec;
+  state: NumberState;
+  onState: (state: NumberState) => void;
+  insist?: boolean;
+  /** Where a resistor's tolerance goes, in per cent; without it only its value is taken. */
+  onTolerance?: (percent: number) => void;
+}
+
 /** The fault shows once something was typed, or once `insist` is set by a press of the main button. */
-export function NumberEntry({ spec, state, onState, insist }: { spec: NumberSpec; state: NumberState; onState: (state: NumberState) => void; insist?: boolean }) {
+export function NumberEntry({ spec, state, onState, insist, onTolerance }: Props) {
   const [touched, setTouched] = useState(false);
   const fault = state.faulty && (insist || (touched && state.text !== '')) ? faultOf(spec, state.text) : undefined;
   const onText = (text: string) => {
     setTouched(true);
     onState(readNumber(spec, text));
   };
-  return <Entry label={spec.label} unit={spec.unit} text={state.text} onText={onText} {...(fault ? { fault } : {})} {...(spec.help ? { help: spec.help } : {})} />;
+  const entry = <Entry label={spec.label} unit={spec.unit} text={state.text} onText={onText} {...(fault ? { fault } : {})} {...(spec.help ? { help: spec.help } : {})} />;
+  if (!spec.resistor) return entry;
+  const take = (ohm: number, percent: number | null) => {
+    onText(forEntry(ohm / (spec.scale ?? 1)));
+    if (percent !== null) onTolerance?.(percent);
+  };
+  return (
+    <div class="with-help">
+      {entry}
+      <ResistorHelp wantedOhm={state.value} onTake={take} keepsTolerance={onTolerance !== undefined} />
+    </div>
+  );
 }

@@ -22,6 +22,7 @@ export const FIGURES: Record<string, FigureWords> = {
   n: of('n', 'exponent of the coil'),
   l_2_h: of('l_2', 'second inductance', 'mH', 1e-3),
   r_2_ohm: of('r_2', 'beside it', 'Ω'),
+  creep: of(undefined, 'creep of the suspension, a decade'),
   m_ms_kg: of('m_ms', 'moving mass', 'g', 1e-3),
   c_ms_m_per_n: of('c_ms', 'compliance', 'mm/N', 1e-3),
   r_ms_kg_per_s: of('r_ms', 'mechanical loss', 'kg/s'),

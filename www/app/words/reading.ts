@@ -6,6 +6,8 @@ export const readingWords = {
   takeWithYou: 'Take it with you',
   csv: 'Table, CSV',
   json: 'Reading, JSON',
+  touchstone: 'Curve, Touchstone',
+  spice: 'Circuit, SPICE',
   wav: 'Take, WAV',
   wavOf: (n: number) => `Take ${n}, WAV`,
   print: 'Print',
