@@ -28,6 +28,8 @@ pub enum Series {
 
 /// Members of E24 as two digits.
 const E24: [u16; 24] = [10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91];
+/// Two that are further apart than this are no pair: the second would change less than the usual tolerance of the first.
+const MOST_APART: f64 = 20.0;
 /// Resistors that can be bought over the counter, in Ω.
 const BUYABLE_OHM: (f64, f64) = (0.1, 10e6);
 
@@ -125,7 +127,7 @@ pub fn one(series: Series, wanted_ohm: f64) -> Option<Made> {
     Some(made(Joined::One, vec![value], wanted_ohm))
 }
 
-/// The nearest that two of the series make. Of equals the pair in series stands, and the pair whose values are nearest to
+/// The nearest that two of the series make, not too far apart. Of equals the pair in series stands, and the pair whose values are nearest to
 /// each other (they share the power).
 pub fn two(series: Series, wanted_ohm: f64) -> Option<Made> {
     let values = series.values_ohm(BUYABLE_OHM.0, BUYABLE_OHM.1);
@@ -136,7 +138,9 @@ pub fn two(series: Series, wanted_ohm: f64) -> Option<Made> {
     for (joined, partner) in roads {
         for &a in &values {
             // By symmetry the first is the larger of the two.
-            for b in around(&values, partner(a)).into_iter().filter(|b| *b <= a) {
+            let from = values.partition_point(|b| b * MOST_APART < a * (1.0 - 1e-9));
+            let to = values.partition_point(|b| *b <= a);
+            for b in around(&values[from..to], partner(a)) {
                 let found = made(joined, vec![a, b], wanted_ohm);
                 if best.as_ref().is_none_or(|best| better(&found, best)) {
                     best = Some(found);
@@ -280,7 +284,7 @@ mod tests {
             let values = series.values_ohm(BUYABLE_OHM.0, BUYABLE_OHM.1);
             let mut best = values.iter().map(|a| (a / wanted - 1.0).abs()).fold(f64::INFINITY, f64::min);
             for (i, a) in values.iter().enumerate() {
-                for b in &values[..=i] {
+                for b in values[..=i].iter().filter(|b| *b * MOST_APART >= a * (1.0 - 1e-9)) {
                     best = best.min(((a + b) / wanted - 1.0).abs()).min((a * b / (a + b) / wanted - 1.0).abs());
                 }
             }
