@@ -10,15 +10,16 @@ const played = core.render(stimulus);
 /** The simpler coils follow the bench's drivers up to here only; beyond it the check refuses them, as it should. */
 const HIGHEST_HZ = { twelve: 500, six: 2000, five: 2000 };
 
-function read(driver, coil_model, suspension_creep) {
-  const request = { driver, fault: 'none', position: { kind: 'driver' }, rate_hz: RATE_HZ, seed: 5 };
+const takeOf = (driver) => core.practice_play({ driver, fault: 'none', position: { kind: 'driver' }, rate_hz: RATE_HZ, seed: 5 }, played);
+
+function read(take, driver, coil_model, suspension_creep) {
   const band_hz = [10, coil_model === 'semi_inductance' ? 20_000 : HIGHEST_HZ[driver]];
   const setup = { check: 'impedance', series_resistor_ohm: 47, source_channel: 1, driver_channel: 2, coil_model, suspension_creep, band_hz, takes: [{ role: 'driver' }] };
-  return core.analyse(JSON.stringify(setup), [core.practice_play(request, played)]);
+  return core.analyse(JSON.stringify(setup), [take]);
 }
 
-function written(driver, coil_model, suspension_creep) {
-  const { values, curves, outcome } = read(driver, coil_model, suspension_creep);
+function written(take, driver, coil_model, suspension_creep) {
+  const { values, curves, outcome } = read(take, driver, coil_model, suspension_creep);
   const names = Object.keys(values);
   const { impedance, fit } = curves;
   const columns = [impedance.frequency_hz, impedance.magnitude_ohm, impedance.phase_deg, impedance.magnitude_standard_uncertainty_ohm];
@@ -41,9 +42,10 @@ const lists = (columns) => Object.fromEntries(Object.entries(columns).map(([name
 
 const out = [];
 for (const { id } of core.practice_drivers()) {
+  const take = takeOf(id);
   for (const coil of ['inductance', 'semi_inductance', 'two_inductances']) {
     // A plain inductance with creep fits none of them.
-    for (const creep of coil === 'inductance' ? [false] : [false, true]) out.push(written(id, coil, creep));
+    for (const creep of coil === 'inductance' ? [false] : [false, true]) out.push(written(take, id, coil, creep));
   }
 }
 console.log(JSON.stringify(out));
