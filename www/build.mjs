@@ -46,7 +46,7 @@ if (existsSync(worklet)) await cp(worklet, join(site, 'worklet.js'));
 for (const name of ['besley-600.woff2', 'besley-600-italic.woff2', 'LICENSE.txt']) {
   await cp(join(www, 'fonts', name), join(site, 'fonts', name));
 }
-await cp(join(coreFolder, 'core.wasm'), join(site, 'core.wasm'));
+for (const name of ['core.wasm', 'practice.wasm']) await cp(join(coreFolder, name), join(site, name));
 for (const name of ['index.html', 'manifest.webmanifest', 'icons']) await cp(join(www, name), join(site, name), { recursive: true });
 
 await buildServiceWorker();

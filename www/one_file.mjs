@@ -15,6 +15,7 @@ export async function oneFile(site) {
     block('worker', inScript(await text('worker.js'))),
     block('worklet', inScript(await text('worklet.js'))),
     block('core', (await readFile(join(site, 'core.wasm'))).toString('base64')),
+    block('practice', (await readFile(join(site, 'practice.wasm'))).toString('base64')),
   ];
   const icon = await data('icons/icon.svg', 'image/svg+xml');
 

@@ -1,6 +1,8 @@
 //! What the worker and the headless script call. Errors are thrown as `{kind, message, field?}`.
 use super::recorded::Recorded;
-use super::values::{from_js, object, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js};
+use super::values::{
+    from_js, object, read_js, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js, write_js,
+};
 use super::wire::{self, Check, CoreFault, Setup};
 use crate::driver::spice::{self, NamedFigure};
 use crate::driver::{impedance_check, knock_check, one_channel_check};
@@ -42,13 +44,13 @@ pub fn panic_on_purpose() {
 /// The entries of a setup's `takes`, in order, after the whole setup was checked.
 #[wasm_bindgen(unchecked_return_type = "TakeEntry[]")]
 pub fn setup_takes(setup_json: &str) -> Result<JsValue, JsValue> {
-    to_js(&Setup::parse(setup_json).map_err(thrown)?.takes)
+    write_js(&Setup::parse(setup_json).map_err(thrown)?.takes)
 }
 
 /// The samples of a stimulus, all periods, at its own rate and level.
 #[wasm_bindgen]
 pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsValue) -> Result<Float32Array, JsValue> {
-    let stimulus: Stimulus = from_js(&stimulus)?;
+    let stimulus: Stimulus = read_js(&stimulus)?;
     let samples = test_signals::render(&stimulus).map_err(|error| thrown(CoreFault::new("stimulus", error)))?;
     Ok(single(&samples))
 }
@@ -60,11 +62,11 @@ pub fn step(
     #[wasm_bindgen(unchecked_param_type = "ImpedanceBench | OneChannelBench | KnockBench")] bench: JsValue,
     #[wasm_bindgen(unchecked_param_type = "Happening[]")] history: JsValue,
 ) -> Result<JsValue, JsValue> {
-    let history: Vec<Happening> = from_js(&history)?;
-    to_js(&match from_js(&check)? {
-        Check::Impedance => impedance::step(&from_js(&bench)?, &history),
-        Check::ImpedanceOneChannel => one_channel::step(&from_js(&bench)?, &history),
-        Check::Knock => knock::step(&from_js(&bench)?, &history),
+    let history: Vec<Happening> = read_js(&history)?;
+    write_js(&match read_js(&check)? {
+        Check::Impedance => impedance::step(&read_js(&bench)?, &history),
+        Check::ImpedanceOneChannel => one_channel::step(&read_js(&bench)?, &history),
+        Check::Knock => knock::step(&read_js(&bench)?, &history),
         Check::Meter => return Err(thrown(wire::not_yet(Check::Meter))),
     })
 }
@@ -105,7 +107,7 @@ pub fn practice_knock(
 #[wasm_bindgen(unchecked_return_type = "{ take: PageTake; format: Format; valid_bits: number }")]
 pub fn read_wav(bytes: &[u8]) -> Result<JsValue, JsValue> {
     let file = wav::read(bytes).map_err(|error| thrown(CoreFault::new("wav", error)))?;
-    let (take, format) = (take_to_js(&file.take)?, to_js(&file.format)?);
+    let (take, format) = (take_to_js(&file.take)?, write_js(&file.format)?);
     object(&[("take", &take), ("format", &format), ("valid_bits", &file.valid_bits.into())])
 }
 
@@ -115,7 +117,7 @@ pub fn write_wav(
     #[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue,
     #[wasm_bindgen(unchecked_param_type = "Format")] format: JsValue,
 ) -> Result<Vec<u8>, JsValue> {
-    wav::write(&take_from_js(&take)?, from_js(&format)?).map_err(|error| thrown(CoreFault::new("wav", error)))
+    wav::write(&take_from_js(&take)?, read_js(&format)?).map_err(|error| thrown(CoreFault::new("wav", error)))
 }
 
 /// The knocks of a take or of what was heard so far, quickly; `channel` counts from 1.
@@ -124,13 +126,13 @@ pub fn spot_knocks(
     #[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue,
     channel: usize,
 ) -> Result<JsValue, JsValue> {
-    to_js(&note::knock_notes(&take_from_js(&take)?, channel))
+    write_js(&note::knock_notes(&take_from_js(&take)?, channel))
 }
 
 /// Whether a take can be trusted: levels, cut tops, breaks, grid, hum.
 #[wasm_bindgen(unchecked_return_type = "Health")]
 pub fn assess(#[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue) -> Result<JsValue, JsValue> {
-    to_js(&health::assess(&take_from_js(&take)?))
+    write_js(&health::assess(&take_from_js(&take)?))
 }
 
 /// What a procedure wants to know of a take that was recorded for `action`.
@@ -140,8 +142,8 @@ pub fn take_note(
     #[wasm_bindgen(unchecked_param_type = "Action")] action: JsValue,
     #[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue,
 ) -> Result<JsValue, JsValue> {
-    let recorded: Recorded = from_js(&action)?;
-    to_js(&note::take_note(id, &recorded.action(), &take_from_js(&take)?))
+    let recorded: Recorded = read_js(&action)?;
+    write_js(&note::take_note(id, &recorded.action(), &take_from_js(&take)?))
 }
 
 /// A measured curve as a Touchstone file of one port; the columns are of equal length.
@@ -212,9 +214,9 @@ pub fn analyse(
     let setup = Setup::parse(setup_json).map_err(thrown)?;
     let takes: Vec<RoleTake> = setup.with(takes_from_js(&takes)?).map_err(thrown)?;
     let reading = match setup.check {
-        Check::Knock => knock_check::analyse(&setup.own().map_err(thrown)?, &takes),
-        Check::Impedance => impedance_check::analyse(&setup.own().map_err(thrown)?, &takes),
-        Check::ImpedanceOneChannel => one_channel_check::analyse(&setup.own().map_err(thrown)?, &takes),
+        Check::Knock => knock_check::analyse(&setup.named().map_err(thrown)?, &takes),
+        Check::Impedance => impedance_check::analyse(&setup.named().map_err(thrown)?, &takes),
+        Check::ImpedanceOneChannel => one_channel_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::Meter => return Err(thrown(wire::not_yet(setup.check))),
     };
     reading_to_js(reading.map_err(thrown)?)

@@ -37,16 +37,16 @@ impl Wrong {
     }
 
     /// The same, seen from the object or list around.
-    fn under(self, name: &str) -> Self {
+    pub(super) fn under(self, name: &str) -> Self {
         Wrong { path: [".", name, &self.path].concat(), what: self.what }
     }
 
     /// The same, seen from the list around.
-    fn at(self, place: usize) -> Self {
+    pub(super) fn at(self, place: usize) -> Self {
         Wrong { path: format!("[{place}]{}", self.path), what: self.what }
     }
 
-    fn one_of(what: &str, name: &str, known: &[&str]) -> String {
+    pub(super) fn one_of(what: &str, name: &str, known: &[&str]) -> String {
         format!("unknown {what} `{name}`, wanted: {}", known.join(", "))
     }
 }
@@ -89,7 +89,7 @@ pub struct Reader<'de>(pub &'de Tree);
 
 impl<'de> Reader<'de> {
     #[inline(never)]
-    fn number(self) -> Result<f64, Wrong> {
+    pub(super) fn number(self) -> Result<f64, Wrong> {
         match self.0 {
             Tree::Number(number) => Ok(*number),
             _ => Err(Wrong::wanted("a number")),
@@ -107,12 +107,12 @@ impl<'de> Reader<'de> {
     }
 
     #[inline(never)]
-    fn natural(self) -> Result<u64, Wrong> {
+    pub(super) fn natural(self) -> Result<u64, Wrong> {
         u64::try_from(self.whole()?).map_err(|_| Wrong::wanted("a whole number of at least 0"))
     }
 
     #[inline(never)]
-    fn text(self) -> Result<&'de str, Wrong> {
+    pub(super) fn text(self) -> Result<&'de str, Wrong> {
         match self.0 {
             Tree::Text(text) => Ok(text),
             _ => Err(Wrong::wanted("text")),

@@ -1,28 +1,22 @@
 //! The part of an action that matters once its take is there. Reading a whole `Action` back would put the readers of
 //! all its texts, drawings and fields into the page's first load (about 40 kB) for nothing.
 
+use super::shapes::reads;
 use crate::procedure::step::Action;
 use crate::signal::stimulus::Stimulus;
-use serde::Deserialize;
 
 /// What was recorded; fields as in [`Action::Play`] and [`Action::Listen`].
-#[derive(Deserialize)]
 pub struct Recorded {
-    #[serde(default)]
     stimulus: Option<Stimulus>,
-    #[serde(default)]
     role: String,
-    #[serde(default)]
     resistor_ohm: Option<f64>,
-    #[serde(default)]
     channels: Vec<usize>,
-    #[serde(default)]
     channel: Option<usize>,
-    #[serde(default)]
     load_ohm: Option<f64>,
-    #[serde(default)]
     added_mass_kg: Option<f64>,
 }
+
+reads! { open Recorded { stimulus, resistor_ohm, channel, load_ohm, added_mass_kg; role, channels } }
 
 impl Recorded {
     /// The action, as far as a note depends on it.

@@ -45,6 +45,17 @@ struct Text<'a> {
     at: usize,
 }
 
+/// The number that stands in the text, to the last bit. JavaScript has a reader of its own; Rust's brings tables of 10 kB.
+#[cfg(all(target_arch = "wasm32", target_os = "unknown"))]
+fn nearest(text: &str) -> f64 {
+    js_sys::Number::parse_float(text)
+}
+
+#[cfg(not(all(target_arch = "wasm32", target_os = "unknown")))]
+fn nearest(text: &str) -> f64 {
+    text.parse().unwrap_or(f64::NAN)
+}
+
 fn wanted<T>(what: impl Display) -> Result<T, String> {
     Err(format!("{what} is wanted"))
 }
@@ -52,6 +63,11 @@ fn wanted<T>(what: impl Display) -> Result<T, String> {
 impl Text<'_> {
     fn peek(&self) -> u8 {
         self.json.as_bytes().get(self.at).copied().unwrap_or(0)
+    }
+
+    /// What was read since `begin`; both ends are ASCII or the text's own.
+    fn since(&self, begin: usize) -> &str {
+        self.json.get(begin..self.at).unwrap_or_default()
     }
 
     fn space(&mut self) {
@@ -157,10 +173,12 @@ impl Text<'_> {
             self.at += usize::from(matches!(self.peek(), b'+' | b'-'));
             good &= self.digits();
         }
-        match self.json[begin..self.at].parse::<f64>() {
-            Ok(number) if good && number.is_finite() => Ok(Tree::Number(number)),
-            Ok(_) if good => Err("number out of range".to_owned()),
-            _ => wanted("a number as JSON writes it"),
+        if !good {
+            return wanted("a number as JSON writes it");
+        }
+        match nearest(self.since(begin)) {
+            number if number.is_finite() => Ok(Tree::Number(number)),
+            _ => Err("number out of range".to_owned()),
         }
     }
 
@@ -175,7 +193,7 @@ impl Text<'_> {
             while !matches!(self.peek(), b'"' | b'\\' | 0..=31) {
                 self.at += 1;
             }
-            out.push_str(&self.json[begin..self.at]);
+            out.push_str(self.since(begin));
             match self.peek() {
                 b'"' => {
                     self.at += 1;

@@ -1,5 +1,6 @@
 //! Takes and readings from and to JavaScript. Samples and curves cross as typed arrays, never as JSON.
 
+use super::shapes::{Read, Write};
 use super::tree::Tree;
 use super::wire::{self, CoreFault};
 use super::writer::tree_of;
@@ -14,6 +15,11 @@ use wasm_bindgen::{JsCast, JsValue};
 /// Any serde value as plain objects, as `JSON.parse` would give them.
 pub fn to_js(value: &impl Serialize) -> Result<JsValue, JsValue> {
     plain(&tree_of(value).map_err(thrown)?)
+}
+
+/// As [`to_js`] for a type that `write_types` names.
+pub fn write_js(value: &dyn Write) -> Result<JsValue, JsValue> {
+    plain(&value.write())
 }
 
 fn plain(tree: &Tree) -> Result<JsValue, JsValue> {
@@ -39,16 +45,24 @@ fn plain(tree: &Tree) -> Result<JsValue, JsValue> {
     })
 }
 
+/// As [`from_js`] for a type that `read_types` names.
+pub fn read_js<T: Read>(value: &JsValue) -> Result<T, JsValue> {
+    wire::parse_named(&text_of(value)).map_err(thrown)
+}
+
+fn text_of(value: &JsValue) -> String {
+    JSON::stringify(value).ok().and_then(|text| text.as_string()).unwrap_or_default()
+}
+
 /// A small request. It goes through JSON text, as the setups do.
 pub fn from_js<T: DeserializeOwned>(value: &JsValue) -> Result<T, JsValue> {
-    let text = JSON::stringify(value).ok().and_then(|text| text.as_string()).unwrap_or_default();
-    wire::parse_plain(&text).map_err(thrown)
+    wire::parse_plain(&text_of(value)).map_err(thrown)
 }
 
 /// A fault as the object that is thrown.
 pub fn thrown(fault: impl Into<CoreFault>) -> JsValue {
     let fault = fault.into();
-    to_js(&fault).unwrap_or_else(|_| JsValue::from_str(&fault.message))
+    write_js(&fault).unwrap_or_else(|_| JsValue::from_str(&fault.message))
 }
 
 /// A take from `{rateHz, channels: Float32Array[]}`.
@@ -89,7 +103,7 @@ pub fn single(samples: &[f64]) -> Float32Array {
 /// A reading, its curves as typed arrays.
 pub fn reading_to_js(mut reading: Reading) -> Result<JsValue, JsValue> {
     let curves = std::mem::take(&mut reading.curves);
-    let value = to_js(&reading)?;
+    let value = write_js(&reading)?;
     Reflect::set(&value, &"curves".into(), &curves_to_js(&curves)?)?;
     Ok(value)
 }

@@ -2,6 +2,7 @@
 //! the ordinary tests reach it.
 
 use super::reader::{Reader, Wrong};
+use super::shapes::Read;
 use super::tree::Tree;
 use crate::signal::role_take::{RoleTake, SetupError};
 use crate::signal::take::{Take, TakeError};
@@ -81,10 +82,13 @@ pub enum Check {
 
 /// The answer to a check that this version does not have.
 pub fn not_yet(check: Check) -> CoreFault {
-    CoreFault::at(
-        "check".to_owned(),
-        format!("{check:?} is not built yet; this version reads Impedance and Knock").to_lowercase(),
-    )
+    let name = match check {
+        Check::Impedance => "impedance",
+        Check::ImpedanceOneChannel => "impedance_one_channel",
+        Check::Knock => "knock",
+        Check::Meter => "meter",
+    };
+    CoreFault::at("check".to_owned(), format!("{name} is not built yet; this version reads impedance and knock"))
 }
 
 /// One entry of a setup's `takes`.
@@ -135,15 +139,12 @@ pub struct Setup {
     own: Tree,
 }
 
-#[derive(Deserialize)]
-struct Head {
-    check: Check,
-    #[serde(default)]
-    takes: Vec<TakeEntry>,
+pub(super) struct Head {
+    pub check: Check,
+    pub takes: Vec<TakeEntry>,
     /// Allowed in every setup; the analyses of this version draw no random numbers.
-    #[serde(default)]
     #[allow(dead_code)]
-    seed: Option<u64>,
+    pub seed: Option<u64>,
 }
 
 impl Setup {
@@ -158,7 +159,7 @@ impl Setup {
         };
         let (shared, own) =
             fields.into_iter().partition(|(name, _)| ["check", "takes", "seed"].contains(&name.as_str()));
-        let head: Head = read(&Tree::Object(shared))?;
+        let head = Head::read(&Tree::Object(shared))?;
         Ok(Setup { check: head.check, takes: head.takes, own: Tree::Object(own) })
     }
 
@@ -172,6 +173,15 @@ impl Setup {
             return Err(CoreFault::at("takes".to_owned(), wanted));
         }
         Ok(self.takes.iter().zip(takes).map(|(entry, take)| entry.with(take)).collect())
+    }
+
+    /// As [`Setup::own`] for a type that `read_types` names.
+    ///
+    /// # Errors
+    /// A [`CoreFault`] that names the unknown, missing or wrong field.
+    #[cfg(any(test, all(target_arch = "wasm32", target_os = "unknown")))]
+    pub(super) fn named<T: Read>(&self) -> Result<T, CoreFault> {
+        Ok(T::read(&self.own)?)
     }
 
     /// Reads the fields that are the check's own.
@@ -189,6 +199,15 @@ impl Setup {
 /// A [`CoreFault`] with what is wrong and where.
 pub fn parse_plain<T: DeserializeOwned>(json: &str) -> Result<T, CoreFault> {
     read(&parsed(json)?)
+}
+
+/// As [`parse_plain`] for a type that `read_types` names.
+///
+/// # Errors
+/// A [`CoreFault`] with what is wrong and where.
+#[cfg(any(test, all(target_arch = "wasm32", target_os = "unknown")))]
+pub(super) fn parse_named<T: Read>(json: &str) -> Result<T, CoreFault> {
+    Ok(T::read(&parsed(json)?)?)
 }
 
 fn parsed(json: &str) -> Result<Tree, CoreFault> {
@@ -271,7 +290,7 @@ mod tests {
     fn read_all(json: &str) -> (Result<(), CoreFault>, Result<(), CoreFault>) {
         let setup = Setup::parse(json);
         let own = |read: fn(&Setup) -> Result<(), CoreFault>| setup.as_ref().map_err(Clone::clone).and_then(read);
-        (own(|s| s.own::<ImpedanceSetup>().map(drop)), own(|s| s.own::<KnockSetup>().map(drop)))
+        (own(|s| s.named::<ImpedanceSetup>().map(drop)), own(|s| s.named::<KnockSetup>().map(drop)))
     }
 
     /// Any JSON: leaves, lists and objects whose names are often those of a setup.
@@ -306,7 +325,8 @@ mod tests {
             {"kind":"confirmed","step":"a"},{"kind":"set_aside","take":"","knock":2},{"kind":"stepped_back"},
             {"kind":"heard","step":"b","knocks":[{"time_s":1,"peak_dbfs":-3,"frequency_hz":null,"q":null,"set_aside":
               {"code":"second_mode","message":"m","remedy":"r","numbers":{"share":0.4}}}]}]"#;
-        let happenings: Vec<Happening> = parse_plain(json).unwrap();
+        let happenings: Vec<Happening> = parse_named(json).unwrap();
+        assert_eq!(parse_plain::<Vec<Happening>>(json).unwrap(), happenings);
         assert!(matches!(&happenings[2], Happening::SetAside { knock: Some(2), .. }));
         assert_eq!(read::<Vec<Happening>>(&tree_of(&happenings).unwrap()).unwrap(), happenings);
         for (json, wanted) in [
@@ -314,9 +334,9 @@ mod tests {
             (r#"[{"kind":"finished"},{"kind":"forgotten"}]"#, "[1].kind"),
             (r#"[{"kind":"chosen","step":"a"}]"#, "[0].choice"),
             (r#"[{"kind":"confirmed","step":"a","answers":{"x":[1]}}]"#, "[0].answers.x"),
-            (r#"[{"step":"a","choice":"b"}]"#, "[0]"),
+            (r#"[{"step":"a","choice":"b"}]"#, "[0].kind"),
         ] {
-            let fault = parse_plain::<Vec<Happening>>(json).expect_err("must be refused");
+            let fault = parse_named::<Vec<Happening>>(json).expect_err("must be refused");
             assert_eq!(fault.field.as_deref(), Some(wanted), "{fault:?}");
         }
     }

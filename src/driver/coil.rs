@@ -96,12 +96,12 @@ impl Coil {
         }
     }
 
-    /// Derivatives of [`Coil::impedance`] by the fit's parameters, written to the front of `out`.
-    pub fn derivatives(&self, omega: f64, out: &mut [Complex64]) {
+    /// [`Coil::impedance`], and its derivatives by the fit's parameters, written to the front of `out`.
+    pub fn derivatives(&self, omega: f64, out: &mut [Complex64]) -> Complex64 {
+        let z = self.impedance(omega);
         match *self {
-            Coil::Inductance { .. } => out[0] = self.impedance(omega),
+            Coil::Inductance { .. } => out[0] = z,
             Coil::SemiInductance { .. } => {
-                let z = self.impedance(omega);
                 out[0] = z;
                 out[1] = z * Complex64::new((omega / (TAU * PIVOT_HZ)).ln(), FRAC_PI_2);
             }
@@ -113,6 +113,7 @@ impl Coil {
                 out[2] = x * x * r_2_ohm / (sum * sum);
             }
         }
+        z
     }
 
     /// The fit's parameters: ln L; ln |K(jω)^n| at the pivot and n; or ln L, ln L₂, ln R₂.

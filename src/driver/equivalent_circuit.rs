@@ -130,17 +130,23 @@ impl Circuit {
         out[1] = motional + slope * (part.denominator - 1.0);
         out[2] = -motional;
         out[3] = motional + self.r_e_ohm;
-        self.coil.derivatives(TAU * hz, &mut out[4..]);
+        let coil = self.coil.derivatives(TAU * hz, &mut out[4..]);
         if self.creep.is_some() {
             out[4 + self.coil.model().parameter_count()] = slope * part.creep_slope;
         }
-        self.coil.impedance(TAU * hz) + self.r_e_ohm + motional
+        coil + self.r_e_ohm + motional
     }
 
     fn moving_part(&self, hz: f64) -> MovingPart {
         let x = hz / self.f_s_hz;
         let j = Complex64::i();
-        let creep = self.creep.unwrap_or(0.0);
+        let Some(creep) = self.creep else {
+            return MovingPart {
+                denominator: Complex64::new(1.0, self.q_ms * (x - 1.0 / x)),
+                x_slope: Complex64::new(0.0, self.q_ms * (x + 1.0 / x)),
+                creep_slope: Complex64::default(),
+            };
+        };
         let decades = Complex64::new(x.ln(), FRAC_PI_2) / LN_10;
         let softening = 1.0 - decades * creep;
         let loss = creep * CREEP_LOSS;

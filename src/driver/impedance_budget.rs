@@ -35,7 +35,7 @@ pub struct FitBudget {
     pub sources: Vec<Source>,
     /// Root mean square differences of the figures from those of other models, already scaled: name of source, name of
     /// figure, difference.
-    pub models: Vec<(&'static str, BTreeMap<&'static str, f64>)>,
+    pub models: Vec<(&'static str, BTreeMap<String, f64>)>,
 }
 
 /// Figures of a circuit by name, in SI.
@@ -165,18 +165,25 @@ fn travel(fit: &FittedCircuit) -> Source {
 fn misfit_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>> {
     let n = fit.sensitivity.rows();
     let block_of = |hz: f64| (2.0 * (hz / points[0].frequency_hz).log2()).floor() as usize;
-    let mut blocks: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
+    // Points rise in frequency: those of a block stand together.
+    let mut blocks: Vec<Vec<f64>> = Vec::new();
+    let mut last = usize::MAX;
     for (i, point) in points.iter().enumerate() {
-        let change = blocks.entry(block_of(point.frequency_hz)).or_insert_with(|| vec![0.0; n]);
+        let block = block_of(point.frequency_hz);
+        if block != last {
+            blocks.push(vec![0.0; n]);
+            last = block;
+        }
         let residual = fit.residuals_ohm[i];
-        for (k, value) in change.iter_mut().enumerate() {
+        let change = blocks.last_mut().into_iter().flatten().enumerate();
+        for (k, value) in change {
             *value += fit.sensitivity[(k, 2 * i)] * residual.re + fit.sensitivity[(k, 2 * i + 1)] * residual.im;
         }
     }
     // The fit has used up its parameters' worth of freedom among the blocks (two components each).
     let freedom = 2.0 * blocks.len() as f64;
     let scale = (freedom / (freedom - n as f64).max(1.0)).sqrt();
-    blocks.into_values().map(|c| c.iter().map(|v| v * scale).collect()).collect()
+    blocks.into_iter().map(|c| c.iter().map(|v| v * scale).collect()).collect()
 }
 
 /// Takes by themselves scatter around their mean by s: the mean is uncertain by s/√n.
@@ -189,15 +196,16 @@ fn repeat_changes(repeat: &[Vec<f64>]) -> Vec<Vec<f64>> {
 
 /// Differences of the figures from those of models that lost. A model that misses the curve k times as far counts 1/k:
 /// what a figure owes to the model's error is taken as proportional to that error.
-fn spread(best: &FittedCircuit, others: &[FittedCircuit]) -> BTreeMap<&'static str, f64> {
-    let own: BTreeMap<&str, f64> = figures_of(&best.circuit).into_iter().take(6).collect();
-    let mut worst = BTreeMap::new();
+fn spread(best: &FittedCircuit, others: &[FittedCircuit]) -> BTreeMap<String, f64> {
+    let own = figures_of(&best.circuit);
+    let mut worst: BTreeMap<String, f64> = BTreeMap::new();
     for other in others {
         let weight = (best.excess / other.excess.max(best.excess)).min(1.0);
-        for (name, value) in figures_of(&other.circuit).into_iter().take(6) {
-            let difference = weight * (value - own[name]).abs();
-            let entry = worst.entry(name).or_insert(0.0);
-            *entry = f64::max(*entry, difference);
+        // The first six are the same figures in every model, in the same order.
+        for ((name, value), (_, own)) in figures_of(&other.circuit).into_iter().zip(&own).take(6) {
+            let difference = weight * (value - own).abs();
+            let known = worst.get(name).copied().unwrap_or(0.0);
+            worst.insert(name.to_owned(), known.max(difference));
         }
     }
     worst

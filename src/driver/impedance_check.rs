@@ -15,7 +15,7 @@ use super::model_choice::{choose, Choice};
 use super::starting_values::{find_peak, nearest, Peak};
 use super::three_frequency;
 use crate::electrical::impedance::{gather, ImpedancePoint};
-use crate::math::order::arranged;
+use crate::math::order::{arranged, by_name};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::{Figure, Reading};
 use crate::signal::role_take::{RoleTake, SetupError};
@@ -78,8 +78,8 @@ pub(super) fn conclude(setup: &ImpedanceSetup, measured: &Measured, rate_hz: f64
         // Evidence stays, figures do not: neither the fit's nor those read off the curve.
         reading.values.clear();
         reading.alongside.clear();
-        reading.curves.remove("fit");
-        reading.curves.remove("residual");
+        let curves = std::mem::take(&mut reading.curves).into_iter();
+        reading.curves = by_name(curves.filter(|(name, _)| name != "fit" && name != "residual"));
         reading.outcome = crate::signal::reading::Outcome::Refused;
         reading.refusal = Some(*notice);
     }

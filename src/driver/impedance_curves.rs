@@ -4,6 +4,7 @@ use super::equivalent_circuit::Circuit;
 use super::impedance_budget::{curve_uncertainty_ohm, FitBudget};
 use crate::electrical::impedance::{gather, merge, ImpedancePoint};
 use crate::electrical::jig::{Jig, JigSource};
+use crate::math::order::by_name;
 use crate::signal::reading::Curve;
 
 /// Points a decade of the fitted curve.
@@ -46,19 +47,15 @@ fn columns(rows: impl Iterator<Item = (f64, f64, f64, f64)>) -> Curve {
         }
     }
     let names = ["frequency_hz", "magnitude_ohm", "phase_deg", "magnitude_standard_uncertainty_ohm"];
-    names.into_iter().map(str::to_owned).zip(table).collect()
+    by_name(names.into_iter().zip(table))
 }
 
 /// Measured over fitted modulus, in per cent beyond 1: `frequency_hz`, `percent`.
 pub fn residual(points: &[ImpedancePoint], circuit: &Circuit) -> Curve {
     let shown = gather(points, |hz| SHOWN_SPACING * hz);
     let percent = |p: &ImpedancePoint| 100.0 * (p.z_ohm.norm() / circuit.impedance(p.frequency_hz).norm() - 1.0);
-    [
-        ("frequency_hz".to_owned(), shown.iter().map(|p| p.frequency_hz).collect()),
-        ("percent".to_owned(), shown.iter().map(percent).collect()),
-    ]
-    .into_iter()
-    .collect()
+    let frequency_hz: Vec<f64> = shown.iter().map(|p| p.frequency_hz).collect();
+    by_name([("frequency_hz", frequency_hz), ("percent", shown.iter().map(percent).collect())])
 }
 
 /// Bands between `low_hz` and `high_hz` in which nothing is known, or not well enough: `low_hz`, `high_hz`.
@@ -77,7 +74,7 @@ pub fn refused_bands(points: &[ImpedancePoint], low_hz: f64, high_hz: f64) -> Cu
         edge = next;
     }
     let (lows, highs) = bands.into_iter().unzip();
-    [("low_hz".to_owned(), lows), ("high_hz".to_owned(), highs)].into_iter().collect()
+    by_name([("low_hz", lows), ("high_hz", highs)])
 }
 
 /// A sixth of an octave counts as known when its points together are; an empty one when a line lies within a spacing.

@@ -137,7 +137,7 @@ impl ImpedanceSetup {
         const ROLES: [&str; 5] = ["driver", "same_node", "known_resistor", "short", "open"];
         let field = |name: &str| format!("takes[{i}].{name}");
         if !ROLES.contains(&take.role.as_str()) {
-            let wanted = format!("one of {} is wanted, not {:?}", ROLES.join(", "), take.role);
+            let wanted = format!("one of {} is wanted, not `{}`", ROLES.join(", "), take.role);
             return Err(SetupError::new(&field("role"), &wanted));
         }
         match (take.role.as_str(), take.resistor_ohm) {

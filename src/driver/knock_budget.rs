@@ -6,6 +6,7 @@
 use super::knock_figures::Inputs;
 use super::knock_fit::Logarithm;
 use crate::math::budget::{propagate, sensitivities, Source};
+use crate::math::order::by_name;
 use crate::math::quantiles::student_t;
 use crate::signal::reading::Figure;
 use std::collections::BTreeMap;
@@ -86,7 +87,7 @@ pub(super) fn figures(inputs: &Inputs, knowledge: &Knowledge) -> BTreeMap<String
         let factor = student_t(0.975, budget.degrees_of_freedom().max(1.0));
         (name.to_owned(), Figure::from_budget(budget, factor))
     };
-    names.into_iter().zip(budgets).map(figure).collect()
+    by_name(names.into_iter().zip(budgets).map(figure))
 }
 
 impl Cause {

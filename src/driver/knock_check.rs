@@ -20,6 +20,7 @@ pub use super::knock_setup::{KnockSensor, KnockSetup};
 pub use super::knock_spotting::{spot_knocks, SpottedKnock};
 use super::ring_down_choice::Input;
 use super::ring_down_model::Law;
+use crate::math::order::by_name;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::{Figure, Reading};
 use crate::signal::role_take::{RoleTake, SetupError};
@@ -180,7 +181,8 @@ fn settle(reading: &mut Reading, doubts: Vec<Doubt>) -> Option<Notice> {
 /// A figure that its own uncertainty does not part from nought is not shown; the loads or knocks did not tell it.
 fn leave_out_unproven(reading: &mut Reading) {
     let before = reading.values.len();
-    reading.values.retain(|_, f| f.value > 0.0 && f.standard_uncertainty.is_none_or(|u| 2.0 * u < f.value));
+    let found = |f: &Figure| f.value > 0.0 && f.standard_uncertainty.is_none_or(|u| 2.0 * u < f.value);
+    reading.values = by_name(std::mem::take(&mut reading.values).into_iter().filter(|(_, figure)| found(figure)));
     let left_out = before - reading.values.len();
     if left_out > 0 {
         reading.warn(Notice::new(Code::Noise, &[("figures_left_out", left_out as f64)]), true);

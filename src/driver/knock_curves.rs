@@ -6,6 +6,7 @@ use super::ring_down_choice::Fitted;
 use super::ring_down_model::{Law, Ring};
 use super::ring_down_projection::Projection;
 use crate::math::order::arranged;
+use crate::math::order::by_name;
 use crate::signal::reading::Curve;
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
@@ -187,5 +188,5 @@ fn finite(v: f64) -> f64 {
 }
 
 fn columns(named: Vec<(&str, Vec<f64>)>) -> Curve {
-    named.into_iter().map(|(name, v)| (name.to_owned(), v)).collect()
+    by_name(named)
 }

@@ -114,14 +114,20 @@ pub fn pooled(frequency_hz: &[f64], floor: &[f64], share: f64, least: usize) -> 
     for (i, f) in floor.iter().enumerate() {
         sums[i + 1] = sums[i] + f;
     }
-    (0..floor.len())
-        .map(|i| {
-            let hz = frequency_hz[i];
-            let low = frequency_hz.partition_point(|&f| f < hz * (1.0 - share)).min(i.saturating_sub(least));
-            let high = frequency_hz.partition_point(|&f| f <= hz * (1.0 + share)).max((i + least + 1).min(floor.len()));
-            (sums[high] - sums[low]) / (high - low) as f64
-        })
-        .collect()
+    // Frequencies rise, and with them both ends.
+    let (mut below, mut upto) = (0, 0);
+    let mut out = Vec::with_capacity(floor.len());
+    for (i, hz) in frequency_hz.iter().enumerate() {
+        while frequency_hz[below] < hz * (1.0 - share) {
+            below += 1;
+        }
+        while upto < frequency_hz.len() && frequency_hz[upto] <= hz * (1.0 + share) {
+            upto += 1;
+        }
+        let (low, high) = (below.min(i.saturating_sub(least)), upto.max((i + least + 1).min(floor.len())));
+        out.push((sums[high] - sums[low]) / (high - low) as f64);
+    }
+    out
 }
 
 #[cfg(test)]

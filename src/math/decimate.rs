@@ -21,9 +21,11 @@ pub fn halved(signal: &[f64]) -> Vec<f64> {
     let gain = 1.0 / (0.5 + 2.0 * taps.iter().sum::<f64>());
     (0..signal.len().div_ceil(2))
         .map(|n| {
-            let around = &padded[2 * n..2 * n + 2 * REACH + 1];
-            let sides: f64 = ODD.iter().zip(&taps).map(|(k, tap)| tap * (around[REACH - k] + around[REACH + k])).sum();
-            gain * (0.5 * around[REACH] + sides)
+            // Written out: this is where a search for a period spends its time.
+            let w = &padded[2 * n..2 * n + 2 * REACH + 1];
+            let near = taps[0] * (w[10] + w[12]) + taps[1] * (w[8] + w[14]) + taps[2] * (w[6] + w[16]);
+            let far = taps[3] * (w[4] + w[18]) + taps[4] * (w[2] + w[20]) + taps[5] * (w[0] + w[22]);
+            gain * (0.5 * w[REACH] + near + far)
         })
         .collect()
 }

@@ -52,6 +52,12 @@ fn twiddles(n: usize) -> Rc<Vec<Complex64>> {
     PLANS.with_borrow_mut(|plans| kept(&mut plans.twiddles, |(length, _)| *length == n, make)).1
 }
 
+/// e^(−2πi k/n) for any k, to half a unit of the last digit and without a sine for each; `n` above 0.
+pub fn circle(n: usize) -> impl Fn(usize) -> Complex64 {
+    let roots = Roots::new(n);
+    move |k| roots.at(k)
+}
+
 /// Forward transform in place, unscaled. Any length, zero included.
 pub fn complex_forward(buffer: &mut [Complex64]) {
     if buffer.len() > 1 {

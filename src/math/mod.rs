@@ -10,4 +10,5 @@ pub mod order;
 pub mod quantiles;
 pub mod random;
 pub mod robust;
+pub mod vectors;
 pub mod windows;

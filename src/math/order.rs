@@ -1,5 +1,7 @@
 //! Sorting, in one place: each `sort_by` with a closure of its own would put 5 kB of machine code into the page.
 
+use std::collections::BTreeMap;
+
 /// Puts values in rising order; NaN last.
 #[inline(never)]
 pub fn ascending(values: &mut [f64]) {
@@ -54,6 +56,16 @@ pub fn distinct<T: Ord>(numbers: impl IntoIterator<Item = T>) -> Vec<T> {
         }
     }
     sorted
+}
+
+/// Values by name; of two with one name the later counts. Entry by entry: collecting into a map sorts first, with a sort
+/// of its own for each kind of value.
+pub fn by_name<K: Into<String>, V>(pairs: impl IntoIterator<Item = (K, V)>) -> BTreeMap<String, V> {
+    let mut map = BTreeMap::new();
+    for (name, value) in pairs {
+        map.insert(name.into(), value);
+    }
+    map
 }
 
 #[cfg(test)]

@@ -7,14 +7,16 @@ pub const MAD_TO_SIGMA: f64 = 1.482_602_218_505_602;
 
 /// Median (mean of the two middle values for an even count); none for no values. NaN sorts last.
 pub fn median(values: &[f64]) -> Option<f64> {
-    let mut sorted = values.to_vec();
-    ascending(&mut sorted);
-    let n = sorted.len();
-    match n {
-        0 => None,
-        _ if n % 2 == 1 => Some(sorted[n / 2]),
-        _ => Some(0.5 * (sorted[n / 2 - 1] + sorted[n / 2])),
+    if values.is_empty() {
+        return None;
     }
+    let mut values = values.to_vec();
+    let odd = values.len() % 2 == 1;
+    // Choosing the middle needs no sorting of what lies to its sides.
+    let half = values.len() / 2;
+    let (lower, middle, _) = values.select_nth_unstable_by(half, f64::total_cmp);
+    let below = lower.iter().copied().fold(f64::NEG_INFINITY, |a, b| if b.total_cmp(&a).is_gt() { b } else { a });
+    Some(if odd { *middle } else { 0.5 * (below + *middle) })
 }
 
 /// Median absolute deviation from the median, not scaled; none for no values.

@@ -3,6 +3,7 @@
 //! Cosine sums w(n) = Σ (−1)^k a_k cos(2πkn/N), periodic form. Coefficients: Harris, Proc. IEEE 66(1), 1978 (Hann, Hamming,
 //! four-term Blackman-Harris); ISO 18431-2 (flat top). Figures are computed from the coefficients, not tabulated.
 
+use super::fft::circle;
 use std::f64::consts::PI;
 
 /// A window.
@@ -37,7 +38,10 @@ impl Window {
 
     /// `n` samples of the window, periodic form (sample n would be sample 0 again).
     pub fn samples(self, n: usize) -> Vec<f64> {
-        (0..n).map(|i| self.at(i as f64 / n as f64)).collect()
+        let circle = circle(n.max(1));
+        let signed = |k: usize, a: f64| if k % 2 == 0 { a } else { -a };
+        let at = |i: usize| self.coefficients().iter().enumerate().map(|(k, a)| signed(k, *a) * circle(k * i).re).sum();
+        (0..n).map(at).collect()
     }
 
     /// Value at a part 0 ..= 1 of the length.

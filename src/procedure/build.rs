@@ -2,6 +2,7 @@
 
 use super::step::{Action, Answer, Caution, Choice, Drawing, DrawingKind, Field, Happening, Pick, PickOption};
 use super::step::{Progress, Stage, Step, TickItem};
+use crate::math::order::by_name;
 use crate::signal::notice::Notice;
 
 impl Step {
@@ -107,7 +108,7 @@ pub(super) fn attitude() -> Pick {
 }
 
 pub(super) fn drawing(kind: DrawingKind, labels: &[(&str, String)]) -> Drawing {
-    Drawing { kind, labels: labels.iter().map(|(place, text)| ((*place).to_owned(), text.clone())).collect() }
+    Drawing { kind, labels: by_name(labels.iter().map(|(place, text)| (*place, text.clone()))) }
 }
 
 /// A number wanted, in SI.

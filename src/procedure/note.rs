@@ -5,6 +5,7 @@
 
 use super::step::{Action, ChannelNote, KnockNote, ReadingNote, TakeNote};
 use crate::driver::knock_check::spot_knocks;
+use crate::math::order::by_name;
 use crate::signal::health::{self, ChannelHealth};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::periods::{self, Periods};
@@ -102,7 +103,7 @@ pub fn reading_note(takes: &[String], reading: &Reading) -> ReadingNote {
         outcome: reading.outcome,
         refusal: reading.refusal.clone(),
         warnings: reading.warnings.iter().map(|w| w.code).collect(),
-        values: reading.values.iter().map(|(name, figure)| (name.clone(), figure.value)).collect(),
+        values: by_name(reading.values.iter().map(|(name, figure)| (name.as_str(), figure.value))),
     }
 }
 

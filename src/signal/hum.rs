@@ -7,7 +7,6 @@ use super::periods::Periods;
 use crate::math::decimate::thinned;
 use crate::math::fft;
 use serde::{Deserialize, Serialize};
-use std::f64::consts::PI;
 
 /// Multiples of the mains frequency looked at.
 const MULTIPLES: usize = 10;
@@ -68,8 +67,9 @@ pub fn in_recording(signal: &[f64], rate_hz: f64) -> Option<Hum> {
     let n = signal.len();
     let mean = signal.iter().sum::<f64>() / n as f64;
     let size = fft::fast_length(n);
+    let circle = fft::circle(2 * n);
     let mut windowed: Vec<f64> =
-        (0..n).map(|i| (signal[i] - mean) * (0.5 - 0.5 * (2.0 * PI * (i as f64 + 0.5) / n as f64).cos())).collect();
+        signal.iter().enumerate().map(|(i, s)| (s - mean) * (0.5 - 0.5 * circle(2 * i + 1).re)).collect();
     windowed.resize(size, 0.0);
     let spectrum = fft::real_forward(&windowed);
     let per_hz = size as f64 / rate_hz;
@@ -113,6 +113,7 @@ mod tests {
     use crate::signal::periods::split_known;
     use crate::signal::stimulus::{Shape, Stimulus};
     use crate::signal::test_signals::render;
+    use std::f64::consts::PI;
 
     fn with_hum(mut signal: Vec<f64>, mains_hz: f64, amplitude: f64) -> Vec<f64> {
         let mut random = Random::new(2);

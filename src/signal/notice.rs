@@ -1,6 +1,7 @@
 //! Warnings and refusals: a code, the numbers that decided, and the sentences that go with them.
 
 use super::sentences;
+use crate::math::order::by_name;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -66,7 +67,7 @@ impl Notice {
     /// nothing and JSON cannot hold it: it is left out, and with it the part of the sentence that asks for it.
     pub fn new(code: Code, numbers: &[(&str, f64)]) -> Self {
         let finite = numbers.iter().filter(|(_, v)| v.is_finite());
-        let numbers: BTreeMap<String, f64> = finite.map(|(k, v)| ((*k).to_owned(), *v)).collect();
+        let numbers = by_name(finite.map(|(k, v)| (*k, *v)));
         let (message, remedy) = sentences::words(code, &numbers);
         Notice { code, message, remedy, numbers }
     }

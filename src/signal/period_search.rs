@@ -7,6 +7,7 @@
 use crate::math::decimate;
 use crate::math::fft;
 use crate::math::robust;
+use crate::math::vectors::{dot, mean};
 use std::ops::Range;
 
 /// Shortest period looked for: shorter ones are tones for us.
@@ -107,23 +108,6 @@ fn refine(signal: &[f64], about: usize, reach: usize) -> usize {
     let candidates = about.saturating_sub(reach).max(1)..=about + reach;
     let scored = candidates.map(|lag| (lag, product(lag) / (signal.len().saturating_sub(lag).max(1)) as f64));
     scored.fold((about, f64::NEG_INFINITY), |best, next| if next.1 > best.1 { next } else { best }).0
-}
-
-/// Sum of products over the shorter length, in four lanes that a compiler can take at once.
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let length = a.len().min(b.len());
-    let mut lanes = [0.0; 4];
-    for (x, y) in a[..length].chunks_exact(4).zip(b[..length].chunks_exact(4)) {
-        for (lane, (x, y)) in lanes.iter_mut().zip(x.iter().zip(y)) {
-            *lane += x * y;
-        }
-    }
-    let rest = length - length % 4;
-    lanes.iter().sum::<f64>() + a[rest..length].iter().zip(&b[rest..length]).map(|(x, y)| x * y).sum::<f64>()
-}
-
-fn mean(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len().max(1) as f64
 }
 
 #[cfg(test)]

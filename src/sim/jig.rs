@@ -5,8 +5,8 @@ use serde::{Deserialize, Serialize};
 
 /// What is clipped where.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-#[serde(rename_all = "snake_case", tag = "kind")]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(tag = "kind"))]
+#[serde(rename_all = "snake_case")]
 pub enum Position {
     /// Channel 1 at the source side of the resistor, channel 2 at the driver.
     Driver,

@@ -7,8 +7,8 @@ use crate::math::random::Random;
 
 /// One touch of the cone.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-#[serde(rename_all = "snake_case", tag = "kind")]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(tag = "kind"))]
+#[serde(rename_all = "snake_case")]
 pub enum Touch {
     /// A tap: a half cycle of raised cosine.
     Tap {
@@ -61,8 +61,8 @@ fn smooth(part: f64) -> f64 {
 
 /// What hears the ringing.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-#[serde(rename_all = "snake_case", tag = "kind")]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(tag = "kind"))]
+#[serde(rename_all = "snake_case")]
 pub enum Sensor {
     /// The coil itself, by a cable into channel 1 of the input.
     Coil {

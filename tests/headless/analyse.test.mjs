@@ -212,7 +212,9 @@ test('a missing core is told with the command that builds it', () => {
 });
 
 test('it is the core of the page, byte by byte', () => {
-  const [page, headless] = ['site', 'headless'].map((name) => new URL(`../../target/${name}/core.wasm`, import.meta.url).pathname);
-  assert.ok(existsSync(page));
-  assert.ok(readFileSync(page).equals(readFileSync(headless)));
+  for (const half of ['core.wasm', 'practice.wasm']) {
+    const [page, headless] = ['site', 'headless'].map((name) => new URL(`../../target/${name}/${half}`, import.meta.url).pathname);
+    assert.ok(existsSync(page));
+    assert.ok(readFileSync(page).equals(readFileSync(headless)));
+  }
 });

@@ -1,11 +1,12 @@
-// First load: everything that the service worker keeps, compressed. The goal is 350 kB and is not reached: the core
-// alone is more. Until it is, the ceiling keeps the first load from growing unseen; it may only be lowered.
+// First load: everything that the start page and a check by a live input or a recording need, compressed; that is all that
+// the service worker keeps but the simulator, which only the practice bench asks for. Its sum stands beside.
 import { readFileSync, readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { brotliCompressSync, gzipSync } from 'node:zlib';
 
 const GOAL_BYTES = 350_000;
-const CEILING_BYTES = 640_000; // measured 591 kB with gzip when both checks had come in
+// The goal is not reached; until it is, the ceiling keeps the first load from growing unseen and may only be lowered.
+const CEILING_BYTES = 460_000;
 const site = 'target/site';
 
 // The page in one file is there to be taken along; no visit loads it (tests/page/flow/delivery.test.mjs holds that).
@@ -17,12 +18,17 @@ const sizes = files.map((name) => {
   const sent = Math.min(bytes.length, gzipSync(bytes, { level: 9 }).length);
   return { name, sent, best: Math.min(sent, brotliCompressSync(bytes).length) };
 });
-const sumOf = (kind) => sizes.reduce((total, file) => total + file[kind], 0);
-const sum = sumOf('sent');
+const LATER = ['practice.wasm'];
+const sumOf = (kind, list) => list.reduce((total, file) => total + file[kind], 0);
+const first = sizes.filter(({ name }) => !LATER.includes(name));
+const sum = sumOf('sent', first);
 
-for (const { name, sent } of sizes.sort((a, b) => b.sent - a.sent)) console.log(`${String(sent).padStart(8)} ${name}`);
-console.log(`${sum} bytes with gzip, ${sumOf('best')} with brotli; goal ${GOAL_BYTES}, ceiling ${CEILING_BYTES}`);
+for (const { name, sent } of sizes.sort((a, b) => b.sent - a.sent)) {
+  console.log(`${String(sent).padStart(8)} ${name}${LATER.includes(name) ? ' (practice bench only)' : ''}`);
+}
+console.log(`first load ${sum} bytes with gzip, ${sumOf('best', first)} with brotli; goal ${GOAL_BYTES}, ceiling ${CEILING_BYTES}`);
+console.log(`with the practice bench ${sumOf('sent', sizes)} with gzip, ${sumOf('best', sizes)} with brotli`);
 if (sum > GOAL_BYTES) console.log(`the goal is missed by ${sum - GOAL_BYTES} bytes`);
-const good = files.includes('core.wasm') && sum < CEILING_BYTES;
+const good = ['core.wasm', ...LATER].every((name) => files.includes(name)) && sum <= CEILING_BYTES;
 console.log(`${good ? 1 : 0} passed, ${good ? 0 : 1} failed`);
 process.exitCode = good ? 0 : 1;

@@ -3,18 +3,18 @@
 // worklet from a `data:` address, the core from bytes.
 
 /** Names of the blocks; `www/one_file.mjs` writes them. */
-const BLOCKS = { worker: 'inside-worker', core: 'inside-core', worklet: 'inside-worklet' } as const;
+const BLOCKS = { worker: 'inside-worker', core: 'inside-core', practice: 'inside-practice', worklet: 'inside-worklet' } as const;
 
 const inside = (block: keyof typeof BLOCKS) => document.getElementById(BLOCKS[block])?.textContent ?? undefined;
 
 /** Whether this page is the one that has everything inside. */
 export const inOneFile = (): boolean => inside('core') !== undefined;
 
-/** Starts the worker of the core; from one file it is handed its core. */
-export function startCoreWorker(): Worker {
+/** Starts the worker of one half of the core; from one file it is handed that half. */
+export function startCoreWorker(part: 'core' | 'practice'): Worker {
   const source = inside('worker');
-  const core = inside('core');
-  if (source === undefined || core === undefined) return new Worker('worker.js');
+  const core = inside(part);
+  if (source === undefined || core === undefined) return new Worker('worker.js', { name: part });
   const address = URL.createObjectURL(new Blob([source], { type: 'text/javascript' }));
   const worker = new Worker(address);
   // The worker reads its address after this call.

@@ -7,6 +7,7 @@ use super::super::step::{Action, Choice, Happening, ReadingNote, Stage, Step, Ta
 use super::proposals;
 use super::rounds::{good_take, rounds, Kind};
 use crate::driver::knock_check::{GOOD_LOADED_Q, LOADED_Q};
+use crate::math::order::by_name;
 use crate::math::robust;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
@@ -45,8 +46,8 @@ fn fields(bench: &KnockBench, past: &Past) -> BTreeMap<String, f64> {
         ("input_resistance_ohm", bench.input_resistance_ohm),
         ("effective_diameter_m", bench.effective_diameter_m.or_else(|| past.number("weight", "effective_diameter_m"))),
     ];
-    let given = known.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value.filter(|v| *v > 0.0)?)));
-    given.collect()
+    let given = known.into_iter().filter_map(|(name, value)| Some((name, value.filter(|v| *v > 0.0)?)));
+    by_name(given)
 }
 
 /// Figures of the last reading, whatever it was made of.

@@ -79,6 +79,8 @@ pub struct Periods {
     pub slips: Vec<Slip>,
     /// Amplitude spectra of the good periods: `spectra[channel][period][line]`, lines 0 ..= samples/2.
     pub spectra: Vec<Vec<Vec<Complex64>>>,
+    /// Their means: `means[channel][line]`.
+    means: Vec<Vec<Complex64>>,
 }
 
 /// A ratio of two channels on one line.
@@ -104,8 +106,7 @@ impl Periods {
 
     /// Mean amplitude of a channel on a line.
     pub fn mean(&self, channel: usize, line: usize) -> Complex64 {
-        let periods = &self.spectra[channel];
-        periods.iter().map(|p| p[line]).sum::<Complex64>() / periods.len() as f64
+        self.means[channel][line]
     }
 
     /// Covariance E δ_a δ_b* of one period (divide by the number of periods for that of the mean); for a = b the variance.
@@ -184,7 +185,27 @@ pub fn split_known(
         });
     }
     let slips = slips(&delays, &kept);
-    Ok(Periods { rate_hz, samples, first_sample, found, kept, dropped, slips, spectra })
+    Ok(Periods {
+        rate_hz,
+        samples,
+        first_sample,
+        found,
+        kept,
+        dropped,
+        slips,
+        means: spectra.iter().map(|c| mean_of(c)).collect(),
+        spectra,
+    })
+}
+
+fn mean_of(periods: &[Vec<Complex64>]) -> Vec<Complex64> {
+    let mut mean = periods[0].clone();
+    for period in &periods[1..] {
+        mean.iter_mut().zip(period).for_each(|(sum, line)| *sum += line);
+    }
+    let scale = 1.0 / periods.len() as f64;
+    mean.iter_mut().for_each(|line| *line *= scale);
+    mean
 }
 
 /// Amplitude spectrum of one period.

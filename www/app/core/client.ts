@@ -20,11 +20,14 @@ import type {
 export { CoreError, type CallOptions, type Progress } from './queue';
 export type { PageTake } from './types.gen';
 
-const queue = new CoreQueue(startCoreWorker);
+const queue = new CoreQueue(() => startCoreWorker('core'));
+/** The simulator is a half of its own, fetched when the practice bench is opened for the first time. */
+const practice = new CoreQueue(() => startCoreWorker('practice'));
 
 /** Tells when the core has panicked; it has been replaced by then, and nothing recorded was in it. */
 export function onCoreDied(listener: (message: string) => void): void {
   queue.onDied = listener;
+  practice.onDied = listener;
 }
 
 /** What the core reads from it is checked there, field by field. */
@@ -49,12 +52,12 @@ export const core = {
   step,
   /** Samples of all periods at the stimulus' own rate and level. */
   render: (stimulus: Stimulus, options?: CallOptions) => queue.call('render', [stimulus], options),
-  practiceDrivers: (options?: CallOptions) => queue.call('practice_drivers', [], options),
-  practiceFaults: (options?: CallOptions) => queue.call('practice_faults', [], options),
+  practiceDrivers: (options?: CallOptions) => practice.call('practice_drivers', [], options),
+  practiceFaults: (options?: CallOptions) => practice.call('practice_faults', [], options),
   /** What both inputs hear while the samples are played; as many come back. */
   practicePlay: (request: PracticePlay, samples: Float32Array, options?: CallOptions) =>
-    queue.call('practice_play', [request, samples], options),
-  practiceKnock: (request: PracticeKnock, options?: CallOptions) => queue.call('practice_knock', [request], options),
+    practice.call('practice_play', [request, samples], options),
+  practiceKnock: (request: PracticeKnock, options?: CallOptions) => practice.call('practice_knock', [request], options),
   readWav: (bytes: Uint8Array, options?: CallOptions) => queue.call('read_wav', [bytes], options),
   writeWav: (take: PageTake, format: Format, options?: CallOptions) => queue.call('write_wav', [take, format], options),
   /** Channel counted from 1. */

@@ -6,12 +6,12 @@ import type { Core, CoreFault } from './types.gen';
 declare const wasm_bindgen: Core & ((options: { module_or_path: unknown }) => Promise<unknown>);
 declare const self: DedicatedWorkerGlobalScope & { conewrightPanic?: string };
 
-/** Hosted: the wasm lies beside the worker. A page in one file sends the bytes first. */
+/** Hosted: the wasm lies beside the worker, whose name says which half it is to be (its address would not: a service worker drops what stands behind #). A page in one file sends the bytes first. */
 let inside: ArrayBuffer | undefined;
 let loading: Promise<unknown> | undefined;
 
 function load(): Promise<unknown> {
-  loading ??= wasm_bindgen({ module_or_path: inside ?? fetch('core.wasm') });
+  loading ??= wasm_bindgen({ module_or_path: inside ?? fetch(self.name === 'practice' ? 'practice.wasm' : 'core.wasm') });
   return loading;
 }
 
