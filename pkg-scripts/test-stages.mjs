@@ -10,7 +10,7 @@ const wasi = `node --no-warnings --no-turbo-fast-api-calls ${resolve('pkg-script
 
 // All unit tests and what is held against outside values. The simulations of minutes are left to the native run: they
 // would take the whole past its 20 minutes and show nothing of the target that these do not.
-const ON_WASM = '--lib --test golden_math --test golden_driver --test golden_periods --test wav_corpus';
+const ON_WASM = '--lib --test golden_math --test golden_driver --test golden_meter --test golden_periods --test wav_corpus';
 
 const STAGES = [
   { name: 'format', run: 'cargo fmt --check && cargo fmt --check --manifest-path pkg-scripts/builder/Cargo.toml' },

@@ -75,6 +75,7 @@ impl Apprentice {
                 self.reading = Some(reading);
                 Happening::Read { reading: note }
             }
+            Action::Sound { .. } => panic!("{} wants a meter, and no check here has one", step.id),
             Action::Done { .. } | Action::Refuse { .. } => panic!("{} asks for nothing", step.id),
         };
         self.history.push(happening);

@@ -3,17 +3,18 @@ use super::recorded::Recorded;
 use super::values::{
     from_js, object, read_js, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js, write_js,
 };
-use super::wire::{self, Check, CoreFault, Setup};
+use super::wire::{Check, CoreFault, Setup};
 use crate::driver::spice::{self, NamedFigure};
-use crate::driver::{impedance_check, knock_check, one_channel_check};
+use crate::driver::{impedance_check, knock_check, meter_check, one_channel_check};
 use crate::electrical::touchstone::{self, OnePort};
 use crate::electrical::{preferred_values, resistor_code};
 use crate::procedure::step::Happening;
-use crate::procedure::{impedance, knock, note, one_channel};
+use crate::procedure::{impedance, knock, meter, note, one_channel};
 use crate::signal::health;
 use crate::signal::role_take::RoleTake;
 use crate::signal::stimulus::Stimulus;
 use crate::signal::{test_signals, wav};
+use crate::sim::practice_meter::{read_practice_meter, PracticeMeter};
 use crate::sim::practice_takes::{knock_practice, play_practice, PracticeKnock, PracticePlay};
 use crate::sim::{faults, practice};
 use js_sys::{global, Float32Array, Reflect};
@@ -59,7 +60,7 @@ pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsVal
 #[wasm_bindgen(unchecked_return_type = "Step")]
 pub fn step(
     #[wasm_bindgen(unchecked_param_type = "Check")] check: JsValue,
-    #[wasm_bindgen(unchecked_param_type = "ImpedanceBench | OneChannelBench | KnockBench")] bench: JsValue,
+    #[wasm_bindgen(unchecked_param_type = "ImpedanceBench | OneChannelBench | KnockBench | MeterBench")] bench: JsValue,
     #[wasm_bindgen(unchecked_param_type = "Happening[]")] history: JsValue,
 ) -> Result<JsValue, JsValue> {
     let history: Vec<Happening> = read_js(&history)?;
@@ -67,7 +68,7 @@ pub fn step(
         Check::Impedance => impedance::step(&read_js(&bench)?, &history),
         Check::ImpedanceOneChannel => one_channel::step(&read_js(&bench)?, &history),
         Check::Knock => knock::step(&read_js(&bench)?, &history),
-        Check::Meter => return Err(thrown(wire::not_yet(Check::Meter))),
+        Check::Meter => meter::step(&read_js(&bench)?, &history),
     })
 }
 
@@ -101,6 +102,15 @@ pub fn practice_knock(
 ) -> Result<JsValue, JsValue> {
     let request: PracticeKnock = from_js(&request)?;
     take_to_js(&knock_practice(&request).map_err(|error| thrown(CoreFault::new("request", error)))?)
+}
+
+/// What the practice bench's meter shows across each pair while a tone sounds.
+#[wasm_bindgen(unchecked_return_type = "PracticeVolts")]
+pub fn practice_meter(
+    #[wasm_bindgen(unchecked_param_type = "PracticeMeter")] request: JsValue,
+) -> Result<JsValue, JsValue> {
+    let request: PracticeMeter = from_js(&request)?;
+    to_js(&read_practice_meter(&request).map_err(|error| thrown(CoreFault::new("request", error)))?)
 }
 
 /// A WAV file's samples, and how they were stored.
@@ -217,7 +227,7 @@ pub fn analyse(
         Check::Knock => knock_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::Impedance => impedance_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::ImpedanceOneChannel => one_channel_check::analyse(&setup.named().map_err(thrown)?, &takes),
-        Check::Meter => return Err(thrown(wire::not_yet(setup.check))),
+        Check::Meter => meter_check::analyse(&setup.named().map_err(thrown)?, &takes),
     };
     reading_to_js(reading.map_err(thrown)?)
 }

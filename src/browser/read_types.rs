@@ -6,15 +6,18 @@ use super::tree::Tree;
 use super::wire::{Check, Head, TakeEntry};
 use crate::driver::impedance_setup::{CoilChoice, ImpedanceSetup};
 use crate::driver::knock_check::{KnockSensor, KnockSetup};
+use crate::driver::meter_setup::MeterSetup;
 use crate::driver::one_channel_check::OneChannelSetup;
-use crate::procedure::bench::{ImpedanceBench, KnockBench, OneChannelBench, Output, Socket};
+use crate::electrical::meter_accuracy::MeterAccuracy;
+use crate::electrical::meter_reading::{Across, MeterReading};
+use crate::procedure::bench::{ImpedanceBench, KnockBench, MeterBench, OneChannelBench, Output, Socket};
 use crate::procedure::step::{Answer, ChannelNote, Happening, KnockNote, ReadingNote, TakeNote};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
 use crate::signal::stimulus::{Shape, Stimulus};
 use crate::signal::wav::Format;
 
-names!(Check, CoilChoice, Code, Format, KnockSensor, Outcome, Output, Shape, Socket);
+names!(Across, Check, CoilChoice, Code, Format, KnockSensor, Outcome, Output, Shape, Socket);
 
 reads! {
     open Head { check; takes, seed }
@@ -38,6 +41,16 @@ reads! {
         new_device, practice
     }
     strict KnockBench { sensor, channel, socket, r_e_ohm, input_resistance_ohm, effective_diameter_m; practice }
+    strict MeterAccuracy { percent_of_reading, resolution_v, resolution_above_v; counts }
+    strict MeterReading { frequency_hz, source_v, driver_v, resistor_v; }
+    strict MeterSetup {
+        series_resistor_ohm, series_resistor_relative_uncertainty, readings, accuracy, r_e_ohm,
+        r_e_standard_uncertainty_ohm, frequency_relative_uncertainty;
+    }
+    strict MeterBench {
+        series_resistor_ohm, series_resistor_relative_uncertainty, accuracy, across, output, limit_v, rate_hz;
+        by_hand, practice
+    }
     strict Stimulus { shape, rate_hz, period_s, periods, low_hz, high_hz, peak_dbfs, seed; }
     open ChannelNote { peak_dbfs, rms_dbfs, clipped_samples, snr_db, signal_dbfs, drift_db; }
     open KnockNote { time_s, peak_dbfs, frequency_hz, q, set_aside; }

@@ -76,19 +76,8 @@ pub enum Check {
     ImpedanceOneChannel,
     /// Ring-down after a knock.
     Knock,
-    /// Typed voltages; not in this version.
+    /// Typed voltages.
     Meter,
-}
-
-/// The answer to a check that this version does not have.
-pub fn not_yet(check: Check) -> CoreFault {
-    let name = match check {
-        Check::Impedance => "impedance",
-        Check::ImpedanceOneChannel => "impedance_one_channel",
-        Check::Knock => "knock",
-        Check::Meter => "meter",
-    };
-    CoreFault::at("check".to_owned(), format!("{name} is not built yet; this version reads impedance and knock"))
 }
 
 /// One entry of a setup's `takes`.

@@ -4,6 +4,7 @@ use super::shapes::{writes, Write, Writing};
 use super::tree::Tree;
 use super::wire::{CoreFault, TakeEntry};
 use super::writer::tree_of;
+use crate::electrical::meter_reading::MeterReading;
 use crate::math::budget::Contribution;
 use crate::procedure::step::{
     Action, Caution, ChannelNote, Choice, Drawing, DrawingKind, Field, KnockNote, Pick, PickOption, Progress, Stage,
@@ -55,7 +56,7 @@ writes! {
     TakeUse { id, role, resistor_ohm, load_ohm, added_mass_kg, set_aside }
     Choice { id, label, help }
     Progress { done, of, seconds }
-    Step { stage, id, sentence, note, cautions, drawing, action, progress, choices, notices }
+    Step { stage, id, sentence, note, cautions, drawing, action, progress, choices, notices, readings }
 }
 
 /// All but the curves, which cross as typed arrays.
@@ -73,6 +74,21 @@ impl Write for Reading {
         out.add("warnings", warnings);
         out.add("refusal", refusal);
         out.add("computed_with", computed_with);
+        out.done()
+    }
+}
+
+impl Write for MeterReading {
+    fn write(&self) -> Tree {
+        let mut out = Writing::default();
+        out.add("frequency_hz", &self.frequency_hz);
+        if self.source_v.is_some() {
+            out.add("source_v", &self.source_v);
+        }
+        out.add("driver_v", &self.driver_v);
+        if self.resistor_v.is_some() {
+            out.add("resistor_v", &self.resistor_v);
+        }
         out.done()
     }
 }
@@ -109,6 +125,7 @@ impl Write for Action {
             Ask "ask" { fields, button }
             Play "play" { stimulus, role, tail_s, resistor_ohm, channels, by_itself, button }
             Listen "listen" { channel, wanted_knocks, max_s, end_after_s, load_ohm, added_mass_kg, button }
+            Sound "sound" { stimulus, fields, button }
             Analyse "analyse" { takes, fields }
             Done "done" { next }
             Refuse "refuse" { notice }
@@ -192,6 +209,10 @@ mod tests {
             seed: 1,
         };
         let channels = vec![1, 2];
+        let tone = Stimulus { shape: Shape::Tone, ..stimulus.clone() };
+        action(Action::Sound { stimulus: tone, fields: Vec::new(), button: button.clone() });
+        let reading = MeterReading { frequency_hz: 30.0, source_v: None, driver_v: 0.5, resistor_v: Some(0.2) };
+        same(&vec![reading, MeterReading { source_v: Some(1.0), resistor_v: None, ..reading }]);
         action(Action::Play { stimulus, role, tail_s: 0.1, resistor_ohm: None, channels, by_itself: true, button });
     }
 }

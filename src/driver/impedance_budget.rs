@@ -69,8 +69,7 @@ pub fn collect(
             points.iter().map(|p| jig.change_ohm(p.frequency_hz, p.z_ohm, &source.shift)).collect();
         sources.push(Source::new(source.name, true, vec![fit.parameter_change(&change)], f64::INFINITY));
     }
-    sources.push(temperature(fit));
-    sources.push(travel(fit));
+    sources.extend(of_the_moment(fit.sensitivity.rows()));
     if fit.excess > 0.0 {
         let changes = misfit_changes(fit, points);
         let freedom = (2.0 * changes.len() as f64 - fit.sensitivity.rows() as f64).max(1.0);
@@ -91,8 +90,7 @@ pub fn collect(
 }
 
 /// Figures with their budgets.
-pub fn figures(choice: &Choice, budget: &FitBudget) -> BTreeMap<String, Figure> {
-    let circuit = &choice.best.circuit;
+pub fn figures(circuit: &Circuit, budget: &FitBudget) -> BTreeMap<String, Figure> {
     let (names, values): (Vec<&str>, Vec<f64>) = figures_of(circuit).into_iter().unzip();
     let mut out = BTreeMap::new();
     for (name, mut figure) in names.into_iter().zip(propagate(&values, &slopes(circuit), &budget.sources)) {
@@ -147,19 +145,18 @@ fn noise_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>
     root_rows(&covariance)
 }
 
-fn temperature(fit: &FittedCircuit) -> Source {
+/// Temperature of the coil and travel of the cone, which no method of reading sees; `parameters` of the fit.
+pub fn of_the_moment(parameters: usize) -> [Source; 2] {
     // R_e and Q_es follow the copper; R_es = R_e Q_ms/Q_es, a property of magnet and suspension, does not.
-    let mut change = vec![0.0; fit.sensitivity.rows()];
-    change[2] = COPPER_PER_KELVIN * TEMPERATURE_K;
-    change[3] = COPPER_PER_KELVIN * TEMPERATURE_K;
-    Source::new("temperature", true, vec![change], f64::INFINITY)
-}
-
-/// The suspension is softer in motion than at rest; one take at one level cannot tell by how much.
-fn travel(fit: &FittedCircuit) -> Source {
-    let mut change = vec![0.0; fit.sensitivity.rows()];
-    change[0] = TRAVEL_RELATIVE;
-    Source::new("travel", false, vec![change], f64::INFINITY)
+    let (mut temperature, mut travel) = (vec![0.0; parameters], vec![0.0; parameters]);
+    temperature[2] = COPPER_PER_KELVIN * TEMPERATURE_K;
+    temperature[3] = COPPER_PER_KELVIN * TEMPERATURE_K;
+    // The suspension is softer in motion than at rest; one take at one level cannot tell by how much.
+    travel[0] = TRAVEL_RELATIVE;
+    [
+        Source::new("temperature", true, vec![temperature], f64::INFINITY),
+        Source::new("travel", false, vec![travel], f64::INFINITY),
+    ]
 }
 
 fn misfit_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>> {

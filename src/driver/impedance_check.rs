@@ -121,10 +121,12 @@ fn read(
         .ok_or_else(|| Box::new(Notice::new(Code::ModelMisfit, &[("frequency_hz", peak.frequency_hz)])))?;
     let repeat = takes_apart(&takes, &peak, &choice.best, reading)?;
     let sources = budget::collect(&choice, &points, &calibrated.jig, &calibrated.sources, &repeat);
-    reading.values = budget::figures(&choice, &sources);
+    reading.values = budget::figures(&choice.best.circuit, &sources);
     if let Some(beside) = &measured.beside {
         let sources = budget::collect(&choice, &points, &beside.jig, &beside.sources, &repeat);
-        let named = budget::figures(&choice, &sources).into_iter().map(|(name, f)| (format!("two_channel_{name}"), f));
+        let named = budget::figures(&choice.best.circuit, &sources)
+            .into_iter()
+            .map(|(name, f)| (format!("two_channel_{name}"), f));
         reading.alongside.extend(named);
     }
     fill(reading, &choice, &all, &points, &sources);

@@ -29,7 +29,11 @@ pub fn measured(points: &[ImpedancePoint], jig: &Jig, sources: &[JigSource]) -> 
 
 /// The same columns of the fitted circuit on a dense logarithmic axis over the band of the points.
 pub fn fitted(circuit: &Circuit, budget: &FitBudget, points: &[ImpedancePoint]) -> Curve {
-    let (low, high) = ends(points);
+    fitted_between(circuit, budget, ends(points))
+}
+
+/// The same between two frequencies in Hz.
+pub fn fitted_between(circuit: &Circuit, budget: &FitBudget, (low, high): (f64, f64)) -> Curve {
     let count = ((high / low).log10() * FIT_POINTS_A_DECADE).ceil().max(1.0) as usize;
     let row = |i: usize| {
         let hz = low * (high / low).powf(i as f64 / count as f64);

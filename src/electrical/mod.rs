@@ -4,6 +4,8 @@ pub mod foreign_ratio;
 pub mod impedance;
 pub mod jig;
 pub mod ladder;
+pub mod meter_accuracy;
+pub mod meter_reading;
 pub mod one_channel;
 pub mod periodic_ratio;
 pub mod plain_text;

@@ -1,6 +1,8 @@
 //! What a person has at hand, asked once and kept. Setup of the two procedures.
 
 pub use crate::driver::knock_check::KnockSensor as Sensor;
+use crate::electrical::meter_accuracy::MeterAccuracy;
+use crate::electrical::meter_reading::Across;
 use serde::{Deserialize, Serialize};
 
 /// What drives the jig.
@@ -99,6 +101,35 @@ pub struct KnockBench {
     /// Effective diameter of the cone (middle of the surround to middle of the surround).
     #[serde(default)]
     pub effective_diameter_m: Option<f64>,
+    /// The practice bench.
+    #[serde(default)]
+    pub practice: bool,
+}
+
+/// Bench of the check by meter.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct MeterBench {
+    /// Known resistor between source and driver.
+    pub series_resistor_ohm: f64,
+    /// One standard uncertainty of it, as a fraction.
+    #[serde(default)]
+    pub series_resistor_relative_uncertainty: Option<f64>,
+    /// What the meter's display is worth.
+    pub accuracy: MeterAccuracy,
+    /// Across what the second voltage is read.
+    pub across: Across,
+    /// What drives it.
+    pub output: Output,
+    /// Most volts (root mean square) that the driver's circuit may see; none: the default of the procedure.
+    #[serde(default)]
+    pub limit_v: Option<f64>,
+    /// Sample rate of the open output.
+    pub rate_hz: f64,
+    /// Nothing is played: the readings come from elsewhere, or from paper.
+    #[serde(default)]
+    pub by_hand: bool,
     /// The practice bench.
     #[serde(default)]
     pub practice: bool,

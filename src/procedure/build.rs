@@ -19,6 +19,7 @@ impl Step {
             progress: None,
             choices: Vec::new(),
             notices: Vec::new(),
+            readings: Vec::new(),
         }
     }
 

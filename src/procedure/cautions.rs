@@ -46,6 +46,17 @@ pub fn amplifier_load() -> Caution {
     )
 }
 
+/// Where a meter is held to an amplifier.
+pub fn amplifier_output() -> Caution {
+    caution(
+        "amplifier_output",
+        "A meter at the amplifier",
+        "Only the meter and the driver hang on the output: a bridged output has no grounded terminal and must never be \
+         joined to the ground of an input or of another instrument. Hold the tips by their grips, and let them touch \
+         nothing else.",
+    )
+}
+
 /// Where the cone is driven.
 pub fn excursion() -> Caution {
     caution(
@@ -111,6 +122,7 @@ pub fn all() -> Vec<Caution> {
         amplifier_ground(),
         input_volts(),
         amplifier_load(),
+        amplifier_output(),
         excursion(),
         foam(),
         magnet(),

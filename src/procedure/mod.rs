@@ -6,6 +6,7 @@ pub mod defaults;
 pub mod happening;
 pub mod impedance;
 pub mod knock;
+pub mod meter;
 pub mod note;
 pub mod one_channel;
 mod past;

@@ -46,6 +46,11 @@ fn act(step: &Step, random: &mut Random, count: usize) -> Happening {
             let answers = fields.iter().filter_map(|f| Some((f.id.clone(), number(f, random)?))).collect();
             Happening::Confirmed { step: step.id.clone(), answers }
         }
+        Action::Sound { stimulus, fields, .. } => {
+            let answers = fields.iter().filter_map(|f| Some((f.id.clone(), number(f, random)?)));
+            let own = ("frequency_hz".to_owned(), Answer::Number(stimulus.low_hz));
+            Happening::Confirmed { step: step.id.clone(), answers: answers.chain([own]).collect() }
+        }
         Action::Play { .. } => took(step, &format!("take {count}"), random.below(8)),
         Action::Listen { .. } => listened(step, random, count),
         Action::Analyse { takes, .. } => Happening::Read { reading: reading(takes, random.below(4)) },

@@ -5,6 +5,7 @@
 //! replayed: the same list gives the same step for ever.
 
 pub use super::happening::{Answer, ChannelNote, Happening, KnockNote, ReadingNote, TakeNote};
+use crate::electrical::meter_reading::MeterReading;
 use crate::signal::notice::Notice;
 use crate::signal::stimulus::Stimulus;
 use serde::{Deserialize, Serialize};
@@ -51,6 +52,9 @@ pub enum DrawingKind {
     KnownResistor,
     /// The two clips of the driver joined. Same labels.
     ShortedLeads,
+    /// Output, resistor, driver; a meter held across each pair in turn.
+    /// Labels: `resistor`, `output`, `first_volts`, `second_volts`.
+    MeterByHand,
     /// The two clips of the driver in the air. Same labels.
     OpenLeads,
     /// Output, resistor, driver, and one input across the driver. Labels: `resistor`, `driver_input`, `output`, `ground`.
@@ -235,6 +239,16 @@ pub enum Action {
         /// Button.
         button: String,
     },
+    /// A tone that sounds until the numbers are typed: after a press its second period is repeated for ever. Report
+    /// `confirmed` with the answers and, as `frequency_hz`, the tone's own frequency.
+    Sound {
+        /// The tone, two periods; the first one fades in.
+        stimulus: Stimulus,
+        /// Numbers wanted while it sounds.
+        fields: Vec<Field>,
+        /// Button that keeps them.
+        button: String,
+    },
     /// Run the analysis on these takes. Report `read`.
     Analyse {
         /// Takes with roles.
@@ -290,4 +304,6 @@ pub struct Step {
     pub choices: Vec<Choice>,
     /// What the last take or reading gave cause for.
     pub notices: Vec<Notice>,
+    /// What a meter read so far; empty in every other check.
+    pub readings: Vec<MeterReading>,
 }

@@ -46,6 +46,9 @@ pub enum Code {
     NoStimulus,
     SetAside,
     OutputNotResistive,
+    TooFewReadings,
+    CoarseReadings,
+    SlowMeter,
 }
 
 /// A warning or a refusal with its numbers and remedy.

@@ -56,6 +56,9 @@ fn of(code: Code) -> Words {
         Code::NoStimulus => NO_STIMULUS,
         Code::SetAside => SET_ASIDE,
         Code::OutputNotResistive => OUTPUT_NOT_RESISTIVE,
+        Code::TooFewReadings => TOO_FEW_READINGS,
+        Code::CoarseReadings => COARSE_READINGS,
+        Code::SlowMeter => SLOW_METER,
     }
 }
 
@@ -108,10 +111,12 @@ const SAME_CHANNELS: Words = Words {
 };
 const SWAPPED_CHANNELS: Words = Words {
     message: &[
-        "Source and driver channels are swapped.",
+        "Source and driver are swapped.",
         "The driver's channel is {excess_db} dB louder than the source, and a resistor can only take away.",
+        "In {=readings_swapped} readings the driver's volts are the larger, and a resistor can only take away.",
+        "Near {dip_hz} Hz the impedance is lowest where it should be highest.",
     ],
-    remedy: &["Swap the two input plugs, or swap the channels in the setup."],
+    remedy: &["Swap the two input plugs, or the two channels or columns of volts in the setup."],
 };
 const GAIN_RIDING: Words = Words {
     message: &[
@@ -337,7 +342,7 @@ const SET_ASIDE: Words = Words {
 
 const CONTRADICTION: Words = Words {
     message: &[
-        "The takes contradict each other.",
+        "What was measured contradicts itself.",
         "They differ by {%difference} %; {%allowed} % is allowed.",
         "With the weight the resonance lies at {f_with_hz} Hz, without it at {f_without_hz} Hz.",
         "With the resistor Q is {q_loaded}, without it {q_open}.",
@@ -345,8 +350,19 @@ const CONTRADICTION: Words = Words {
         "With {load_ohm} Ω Q is {q_found}, and {q_expected} is what the other loads ask for.",
         "Takes of one kind differ by a factor of {frequency_ratio} in frequency and {q_ratio} in Q.",
         "The resonance lies between {low_hz} and {high_hz} Hz from take to take.",
+        "Reading {=reading}, at {=frequency_hz} Hz, does not fit the others.",
+        "Across the driver {=driver_typed_v} V is typed; {=driver_probably_v} V was probably meant.",
+        "Across the resistor {=resistor_typed_v} V is typed; {=resistor_probably_v} V was probably meant.",
+        "At the source {=source_typed_v} V is typed; {=source_probably_v} V was probably meant.",
+        "Across the driver {=driver_typed_v} V is typed; the others ask for {driver_expected_v} V.",
+        "Across the resistor {=resistor_typed_v} V is typed; the others ask for {resistor_expected_v} V.",
+        "At the source {=source_typed_v} V is typed; the others ask for {source_expected_v} V.",
+        "Readings {=reading} and {=exchanged_with_reading} were probably exchanged.",
+        "By ohms the coil has {r_e_typed_ohm} Ω; the tones ask for {r_e_by_tones_ohm} Ω.",
     ],
-    remedy: &["Check the values typed and that nothing else moved between the takes, then take them again in one go."],
+    remedy: &[
+        "Check the values typed and that nothing else moved in between, then take again in one go what is in doubt.",
+    ],
 };
 const MODEL_MISFIT: Words = Words {
     message: &[
@@ -368,8 +384,38 @@ const BAND_TOO_NARROW: Words = Words {
         "The band does not hold what is asked.",
         "It reaches from {low_hz} to {high_hz} Hz.",
         "The resonance lies near {f_s_hz} Hz.",
+        "The impedance is highest at {highest_hz} Hz, where the readings end.",
+        "The nearest reading to it lies at {nearest_hz} Hz.",
     ],
-    remedy: &["Take it again with a band from an octave below the resonance to 10 kHz or more."],
+    remedy: &[
+        "Take it again from an octave below the resonance to well above it, on both sides of the peak; a sweep to 10 kHz or more.",
+    ],
+};
+
+// The readings of a meter.
+
+const TOO_FEW_READINGS: Words = Words {
+    message: &[
+        "There are too few readings.",
+        "{=readings} are there; {=readings_wanted} are wanted, each at a frequency of its own.",
+    ],
+    remedy: &["Read at more frequencies on both sides of the resonance; nine or ten in all serve well."],
+};
+const COARSE_READINGS: Words = Words {
+    message: &[
+        "The readings are too coarse.",
+        "The resonance is certain to {%f_s_relative_uncertainty} %, Q_ts to {%q_ts_relative_uncertainty} %.",
+    ],
+    remedy: &[
+        "Choose the meter's finest range, turn the level up within its limit, or read at more frequencies near the peak.",
+    ],
+};
+const SLOW_METER: Words = Words {
+    message: &[
+        "Some readings lie below 30 Hz, where many meters are slow.",
+        "There are {=readings}, the lowest at {=frequency_hz} Hz.",
+    ],
+    remedy: &["Wait until the display stands still. One that keeps jumping tells nothing there."],
 };
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 //!
 //! A sentence is a list of parts. A part with places for numbers, `{name}`, is said only where all its numbers are
 //! there, so that a producer who knows less says less and never something wrong. `{-name}` turns the sign (for levels
-//! below full scale), `{|name}` drops it, `{%name}` makes a fraction a percentage.
+//! below full scale), `{|name}` drops it, `{%name}` makes a fraction a percentage, `{=name}` writes it as it was typed.
 
 use std::collections::BTreeMap;
 
@@ -42,6 +42,9 @@ fn fill_part(part: &str, numbers: &BTreeMap<String, f64>) -> Option<String> {
 }
 
 fn number_words(place: &str, numbers: &BTreeMap<String, f64>) -> Option<String> {
+    if let Some(name) = place.strip_prefix('=') {
+        return numbers.get(name).map(f64::to_string);
+    }
     let (turn, name): (fn(f64) -> f64, &str) = match place.split_at(1) {
         ("-", name) => (|x| -x, name),
         ("|", name) => (f64::abs, name),

@@ -129,7 +129,7 @@ pub fn practice_bench(part: &PracticeDriver, fault: Fault) -> PracticeBench {
     fault.on(good_bench(&part.driver))
 }
 
-fn find(id: &str) -> Result<PracticeDriver, PracticeError> {
+pub(super) fn find(id: &str) -> Result<PracticeDriver, PracticeError> {
     drivers().into_iter().find(|d| d.id == id).ok_or_else(|| PracticeError::UnknownDriver(id.into()))
 }
 
@@ -137,7 +137,11 @@ fn check_rate(rate_hz: f64) -> Result<(), PracticeError> {
     check("rate_hz", rate_hz, 8000.0..=384_000.0)
 }
 
-fn check(field: &'static str, value: f64, allowed: std::ops::RangeInclusive<f64>) -> Result<(), PracticeError> {
+pub(super) fn check(
+    field: &'static str,
+    value: f64,
+    allowed: std::ops::RangeInclusive<f64>,
+) -> Result<(), PracticeError> {
     // A NaN is in no range.
     if allowed.contains(&value) {
         Ok(())

@@ -1,4 +1,4 @@
-//! The accuracy tables of both checks, by simulation: run by `pkg-scripts/bench`.
+//! The accuracy tables of all checks, by simulation: run by `pkg-scripts/bench`.
 //!
 //! Truths come from the time-domain simulator, whose voice coil (a ladder), suspension (creep, progressive) and jig are
 //! richer than the fitted circuit. `tables [TRIALS]`; seeds are fixed, the same numbers come out each time.
@@ -6,6 +6,9 @@
 #[path = "../impedance_bench/mod.rs"]
 mod impedance_bench;
 mod knocks;
+#[path = "../meter_bench/mod.rs"]
+mod meter_bench;
+mod meters;
 mod one_channel;
 #[path = "../one_channel_bench/mod.rs"]
 mod one_channel_bench;
@@ -35,6 +38,7 @@ fn main() {
     efficiency(count as u64);
     one_channel::tables(count.min(24));
     knocks::tables(count.min(24));
+    meters::tables(count.min(24));
 }
 
 fn one(bench: &PracticeBench, shape: Shape, setup: &ImpedanceSetup, seed: u64) -> Trial {

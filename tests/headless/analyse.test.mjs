@@ -18,7 +18,7 @@ before(() => {
   const core = loadCore();
   truth = truthOf(core);
   makeTakes(core, folder);
-  for (const name of ['impedance.json', 'knock.json', 'one_channel.json']) cpSync(join(HERE, name), join(folder, name));
+  for (const name of ['impedance.json', 'knock.json', 'meter.json', 'one_channel.json']) cpSync(join(HERE, name), join(folder, name));
 });
 after(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -53,6 +53,12 @@ function isContract(result, check) {
     const lengths = Object.values(curve).map((column) => (assert.ok(Array.isArray(column), name), column.length));
     assert.equal(new Set(lengths).size, 1, `columns of ${name} are of unequal length`);
   }
+}
+
+/** The example's readings with the point of one of the volts misplaced. */
+function withPoint(at) {
+  const { readings } = JSON.parse(readFileSync(join(HERE, 'meter.json'), 'utf8'));
+  return readings.map((r, i) => (i === at ? { ...r, driver_v: 10 * r.driver_v } : r));
 }
 
 /** Within the given part of the truth and, generously, of its own statement: a gross error of either shows. */
@@ -113,6 +119,24 @@ test('with one input, a resistor taken once only, or an output nobody knows, is 
   }
 });
 
+test('the meter example gives a reading, the other wiring as well', () => {
+  const { readings } = JSON.parse(readFileSync(join(HERE, 'meter.json'), 'utf8'));
+  const { status, stdout, stderr } = run(join(folder, 'meter.json'));
+  assert.equal(status, 0, stderr);
+  const result = JSON.parse(stdout);
+  isContract(result, 'meter');
+  assert.equal(result.outcome, 'reading');
+  near(result, 'f_s_hz', 0.003);
+  for (const name of ['q_ms', 'q_es', 'q_ts', 'r_e_ohm']) near(result, name, 0.02);
+  assert.deepEqual(result.curves.impedance.frequency_hz, readings.map((r) => r.frequency_hz).sort((a, b) => a - b));
+  assert.deepEqual(Object.keys(result.curves.fit).sort(), ['frequency_hz', 'magnitude_ohm', 'magnitude_standard_uncertainty_ohm', 'phase_deg']);
+  // Across both: the volts of the source were 1 V, shown to a millivolt.
+  const across = readings.map(({ frequency_hz, driver_v }) => ({ frequency_hz, driver_v, source_v: 1 }));
+  const other = JSON.parse(run(changed('meter.json', { readings: across })).stdout);
+  isContract(other, 'meter');
+  near(other, 'f_s_hz', 0.02);
+});
+
 test('--out writes the document and prints nothing', () => {
   const out = join(folder, 'result.json');
   const { status, stdout } = run(join(folder, 'knock.json'), ['--out', out]);
@@ -125,6 +149,8 @@ test('a take that cannot answer is refused with exit 2', () => {
   for (const [example, changes, code] of [
     ['knock.json', { sensor: 'microphone', takes: [{ file: 'takes/nobody.wav', role: 'free' }] }, 'no_knock'],
     ['impedance.json', { takes: [{ file: 'takes/nothing.wav', role: 'driver' }] }, 'silent'],
+    ['meter.json', { readings: JSON.parse(readFileSync(join(HERE, 'meter.json'), 'utf8')).readings.slice(0, 4) }, 'too_few_readings'],
+    ['meter.json', { readings: withPoint(4) }, 'contradiction'],
   ]) {
     const { status, stdout, stderr } = run(changed(example, changes));
     assert.equal(status, 2, stderr);
@@ -155,7 +181,14 @@ test('what is wrong with a setup is named, with exit 1 and nothing on stdout', (
     ['knock.json', { r_e_ohm: '6.2 ohm' }, /r_e_ohm/],
     ['knock.json', { seed: 'x' }, /seed/],
     ['knock.json', { check: 'weighing' }, /check/],
-    ['knock.json', { check: 'meter' }, /check.*not built yet/],
+    ['meter.json', { volume: 11 }, /volume/],
+    ['meter.json', { accuracy: { percent_of_reading: 0.3 } }, /accuracy\.resolution_v/],
+    ['meter.json', { accuracy: { percent_of_reading: 0.3, resolution_v: 0.001, digits: 4 } }, /accuracy\.digits/],
+    ['meter.json', { readings: [{ frequency_hz: 30, driver_v: 0.5 }] }, /readings\[0\]\.resistor_v/],
+    ['meter.json', { readings: [{ frequency_hz: 30, driver_v: 0.5, resistor_v: 0.2, source_v: 1 }] }, /readings\[0\]\.source_v/],
+    ['meter.json', { readings: [{ frequency_hz: 30, driver_v: -0.5, resistor_v: 0.2 }] }, /readings\[0\]\.driver_v/],
+    ['meter.json', { readings: [{ frequency_hz: 30, driver_v: '0,5', resistor_v: 0.2 }] }, /readings\[0\]\.driver_v/],
+    ['meter.json', { takes: [take] }, /takes/],
     ['impedance.json', { series_resistor_ohm: -47 }, /series_resistor_ohm/],
     ['impedance.json', { series_resistor_kohm: 0.047 }, /series_resistor_kohm/],
     ['impedance.json', { series_resistor_ohm: undefined }, /series_resistor_ohm/],

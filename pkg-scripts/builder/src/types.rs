@@ -1,12 +1,14 @@
 //! TypeScript declarations of every serde type that crosses the boundary, dependencies included.
 //! A new boundary type is added to [`roots`]; what it is made of follows by itself.
 use conewright::browser::wire::{Check, CoreFault, PageTake, TakeEntry};
+use conewright::driver::meter_setup::MeterSetup;
 use conewright::driver::{
     impedance_check::ImpedanceSetup, knock_check::KnockSetup, one_channel_check::OneChannelSetup,
 };
 use conewright::electrical::{preferred_values::Made, resistor_code::Resistor};
 use conewright::procedure::{bench, step};
 use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
+use conewright::sim::practice_meter::{PracticeMeter, PracticeVolts};
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
 use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
 use std::{
@@ -47,6 +49,7 @@ fn roots(to: &mut Collector) {
     to.visit::<ImpedanceSetup>();
     to.visit::<OneChannelSetup>();
     to.visit::<KnockSetup>();
+    to.visit::<MeterSetup>();
     to.visit::<Health>();
     to.visit::<CoreFault>();
     to.visit::<Check>();
@@ -55,10 +58,13 @@ fn roots(to: &mut Collector) {
     to.visit::<bench::ImpedanceBench>();
     to.visit::<bench::OneChannelBench>();
     to.visit::<bench::KnockBench>();
+    to.visit::<bench::MeterBench>();
     to.visit::<step::Happening>();
     to.visit::<step::Step>();
     to.visit::<PracticePlay>();
     to.visit::<PracticeKnock>();
+    to.visit::<PracticeMeter>();
+    to.visit::<PracticeVolts>();
     to.visit::<PracticeDriver>();
     to.visit::<PracticeFault>();
     to.visit::<Resistor>();

@@ -1,5 +1,5 @@
 // From the takes of a check to its reading. A live capture, a recording and the practice bench all come through here.
-import type { ImpedanceBench, KnockBench, OneChannelBench, PageTake, Reading, TakeUse } from '../core/types.gen';
+import type { ImpedanceBench, KnockBench, MeterBench, OneChannelBench, PageTake, Reading, TakeUse } from '../core/types.gen';
 import { analyse, type BenchOf, type CheckName } from './core_calls';
 
 export type Setup = Record<string, unknown>;
@@ -21,7 +21,7 @@ function entryOf(use: TakeUse): Setup {
 function ownFields(check: CheckName, bench: BenchOf[CheckName]): Setup {
   if (check === 'impedance') return impedanceFields(bench as ImpedanceBench);
   if (check === 'impedance_one_channel') return oneChannelFields(bench as OneChannelBench);
-  return knockFields(bench as KnockBench);
+  return check === 'meter' ? meterFields(bench as MeterBench) : knockFields(bench as KnockBench);
 }
 
 function oneChannelFields({ series_resistor_ohm, series_resistor_relative_uncertainty, channel }: OneChannelBench): Setup {
@@ -31,6 +31,10 @@ function oneChannelFields({ series_resistor_ohm, series_resistor_relative_uncert
 function impedanceFields(bench: ImpedanceBench): Setup {
   const { series_resistor_ohm, series_resistor_relative_uncertainty, source_channel, driver_channel } = bench;
   return { series_resistor_ohm, series_resistor_relative_uncertainty, source_channel, driver_channel };
+}
+
+function meterFields({ series_resistor_ohm, series_resistor_relative_uncertainty, accuracy }: MeterBench): Setup {
+  return { series_resistor_ohm, series_resistor_relative_uncertainty, accuracy: without({ ...accuracy }) };
 }
 
 function knockFields(bench: KnockBench): Setup {

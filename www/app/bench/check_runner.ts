@@ -33,6 +33,8 @@ export interface CheckState {
   fault?: string;
   kept?: KeptReading;
   takesCount: number;
+  /** The tone of the step sounds. */
+  sounding?: boolean;
   /** The step that stands there is answered: the next one is awaited, or the core did not give it. */
   next?: 'awaited' | 'failed';
 }
@@ -67,6 +69,8 @@ export class CheckRunner {
   /** STOP was pressed, and nothing since. */
   private held = false;
   private asked = 0;
+  /** Counts the tones, so that one that was overtaken does not begin. */
+  private tones = 0;
   /** The question that the step in the state answers. */
   private answered = 0;
   private closed = false;
@@ -92,7 +96,10 @@ export class CheckRunner {
   }
 
   confirm(answers: Record<string, Answer>): void {
-    this.pressed((step) => this.append({ kind: 'confirmed', step, answers }));
+    const { action } = this.state.step ?? {};
+    // A reading belongs to its tone.
+    const tone: Record<string, Answer> = action?.kind === 'sound' ? { frequency_hz: action.stimulus.low_hz } : {};
+    this.pressed((step) => this.append({ kind: 'confirmed', step, answers: { ...tone, ...answers } }));
   }
 
   choose(choice: string): void {
@@ -109,9 +116,25 @@ export class CheckRunner {
     void this.ask();
   }
 
+  /** The tone of the step, and those that follow, until STOP. */
+  async sound(): Promise<void> {
+    const { action } = this.state.step ?? {};
+    if (action?.kind !== 'sound') return;
+    const mine = ++this.tones;
+    this.set({ sounding: true, said: undefined, fault: undefined });
+    try {
+      const samples = await renderStimulus({ ...action.stimulus, rate_hz: this.options.hands.rateHz });
+      if (mine === this.tones && !this.closed) await this.options.hands.sound?.(samples, action.stimulus.period_s);
+    } catch (error) {
+      if (mine === this.tones) this.set({ sounding: false, fault: messageOf(error) });
+    }
+  }
+
   /** Silence at once; what runs is void. */
   stop(): void {
     this.options.hands.stop();
+    this.tones += 1;
+    if (this.state.sounding) this.set({ sounding: false });
     this.abort.abort();
     // Also between two takes of a series, when nothing runs: it does not go on before a press.
     this.held = true;
@@ -150,7 +173,7 @@ export class CheckRunner {
     const { action } = step;
     if (action.kind === 'play') void this.guarded(() => this.play(step, action));
     else if (action.kind === 'listen') void this.guarded(() => this.listen(step, action));
-    else if (action.kind === 'analyse') void this.guarded(() => this.analyse(action));
+    else if (action.kind === 'analyse') void this.guarded(() => this.analyse(step, action));
   }
 
   private set(more: Partial<CheckState>): void {
@@ -186,7 +209,17 @@ export class CheckRunner {
       void keepRefusal(this.options, this.history, step.action.notice).then((kept) => kept && this.set({ kept }));
     }
     if (step.action.kind === 'listen' && step.action.end_after_s !== null) this.endAfter(step.action.end_after_s);
+    if (this.state.sounding) this.followTone(before, step);
     this.goByItself(step);
+  }
+
+  /** The next tone takes the place of the one before; after the last one there is silence. */
+  private followTone(before: Step | undefined, { action }: Step): void {
+    const same = before?.action.kind === 'sound' && JSON.stringify(before.action) === JSON.stringify(action);
+    if (action.kind === 'sound') return same ? undefined : void this.sound();
+    this.options.hands.stop();
+    this.tones += 1;
+    this.set({ sounding: false });
   }
 
   /** Analyses and the next level of a series need no press; but nothing sounds on opening a check that was left. */
@@ -289,10 +322,11 @@ export class CheckRunner {
     this.append({ kind: 'voided', step: step.id, reason: checkWords.stoppedReason });
   }
 
-  private async analyse(action: Of<'analyse'>): Promise<void> {
+  private async analyse(step: Step, action: Of<'analyse'>): Promise<void> {
     const { check, bench, partName, hands, practice, extra } = this.options;
     this.began('analyse', checkWords.analysing);
-    const setup = setupOf(check, bench, { ...extra, ...action.fields });
+    const typed = check === 'meter' ? { readings: step.readings } : {};
+    const setup = setupOf(check, bench, { ...extra, ...action.fields, ...typed });
     const reading = await readTakes(setup, action.takes, this.takes, this.abort.signal);
     const kept = await keepReading({ check, partName, note: '', source: hands.kind, takes: action.takes, setup, reading, ...(practice ? { practice } : {}) });
     this.set({ kept });

@@ -11,8 +11,9 @@ import { checkWords } from '../words/check';
 import { fixed, NBSP } from '../ui/format';
 import { Choices } from './choices';
 import type { BenchOf, CheckName } from './core_calls';
-import { FormView, useForm } from './forms';
+import { FormView, useForm, type Form } from './forms';
 import type { Hands } from './hands';
+import { MeterEntries, ToneButtons } from './meter/entries';
 import { ListenBody, LiveStub, OpenStub, StillDrawing } from './live';
 import { useCheck, type CheckOptions, type CheckRun } from './run_check';
 import { ReadingBody, ReadingStub } from './reading_view';
@@ -40,9 +41,14 @@ export function CheckScreen(props: CheckScreenProps) {
   }
   return (
     <Page kind="check" promise={props.hands.promise}>
-      <Body key={step.id} run={run} step={step} live={live} slip={slip} heading={heading} sensor={sensorOf(props)} hands={props.hands} />
+      <Body key={keyOf(step)} run={run} step={step} live={live} slip={slip} heading={heading} sensor={sensorOf(props)} hands={props.hands} />
     </Page>
   );
+}
+
+/** A new tone begins with empty entries, and so does a reading that was kept. */
+function keyOf({ id, action, readings }: Step): string {
+  return action.kind === 'sound' ? `${id} ${action.stimulus.low_hz} ${action.stimulus.peak_dbfs} ${readings.length}` : `${id} ${readings.length}`;
 }
 
 function sensorOf({ check, bench }: CheckScreenProps): 'coil' | 'microphone' {
@@ -61,7 +67,7 @@ interface BodyProps {
 
 function Body({ run, step, live, slip, heading, sensor, hands }: BodyProps) {
   const { action } = step;
-  const asks = action.kind === 'tick' ? action : action.kind === 'ask' ? { items: [], picks: [], fields: action.fields } : { items: [], picks: [], fields: [] };
+  const asks = action.kind === 'tick' ? action : action.kind === 'ask' || action.kind === 'sound' ? { items: [], picks: [], fields: action.fields } : { items: [], picks: [], fields: [] };
   const form = useForm(asks.items, asks.picks, asks.fields);
   if (action.kind === 'done' && run.kept) {
     return <Sheet card={<>{slip}<ReadingBody kept={run.kept} note={step.note} notices={step.notices} heading={heading} /></>} stub={<ReadingStub kept={run.kept} next={action.next} onChoose={(id) => run.runner.choose(id)} />} stubLabel={words.stub} />;
@@ -82,8 +88,8 @@ function Body({ run, step, live, slip, heading, sensor, hands }: BodyProps) {
             <Said run={run} />
             <Notices notices={step.notices} />
             {run.running && run.running.kind !== 'listen' && <Doing run={run} hands={hands} />}
-            {action.kind === 'listen' ? <ListenBody run={run} step={step} action={action} running={listening} sensor={sensor} /> : step.drawing && <div class="connect-drawing"><StillDrawing drawing={step.drawing} sensor={sensor} /></div>}
-            <FormView form={form} />
+            {action.kind === 'listen' ? <ListenBody run={run} step={step} action={action} running={listening} sensor={sensor} /> : step.drawing && step.readings.length === 0 && <div class="connect-drawing"><StillDrawing drawing={step.drawing} sensor={sensor} /></div>}
+            {action.kind === 'sound' || step.id === 'readings' ? <MeterEntries run={run} step={step} form={form} onKeep={() => keepForm(run, form)} /> : <FormView form={form} />}
             {!live && <Cautions cautions={step.cautions} />}
           </div>
         </>
@@ -155,20 +161,26 @@ function Doing({ run, hands }: { run: CheckRun; hands: Hands }) {
   );
 }
 
-function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form: ReturnType<typeof useForm>; hands: Hands }) {
+/** Keeps what was typed; what is faulty is said instead. */
+function keepForm(run: CheckRun, form: Form): void {
+  if (form.faulty) form.set({ ...form.state, insist: true });
+  else run.runner.confirm(form.answers());
+}
+
+function StillStub({ run, step, form, hands }: { run: CheckRun; step: Step; form: Form; hands: Hands }) {
   const { action } = step;
   const button = 'button' in action ? action.button : undefined;
-  const asks = action.kind === 'tick' || action.kind === 'ask' || action.kind === 'confirm';
+  const asks = action.kind === 'tick' || action.kind === 'ask' || action.kind === 'sound' || action.kind === 'confirm';
   const press = () => {
     if (!asks) return run.runner.go();
-    if (form.faulty) return form.set({ ...form.state, insist: true });
-    run.runner.confirm(form.answers());
+    keepForm(run, form);
   };
   const busy = run.running !== undefined;
   if (run.next === 'failed' && !busy) return <AskAgain run={run} />;
   return (
     <>
       <div class="buttons" aria-busy={run.next === 'awaited'}>
+        {action.kind === 'sound' && <ToneButtons run={run} action={action} form={form} hands={hands} />}
         {button && (
           <Button kind="main" onPress={press} {...(busy ? { notYet: checkWords.preparing } : form.notYet ? { notYet: form.notYet } : {})}>
             {button}

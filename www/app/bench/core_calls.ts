@@ -1,15 +1,11 @@
 // The few things that the checks ask of the core, in the page's own shapes.
-import { core } from '../core/client';
-import type { Action, Fault, Happening, ImpedanceBench, KnockBench, KnockNote, Notice, OneChannelBench, PageTake, Position, PracticeDriver, PracticeFault, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
+import { core, type BenchOf } from '../core/client';
+import type { Action, Fault, Happening, KnockNote, MeterAccuracy, Notice, PageTake, Position, PracticeDriver, PracticeFault, PracticeVolts, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
 import type { SpiceRequest, TouchstoneRequest } from '../store/circuit_files';
 import type { Setup } from './analysis';
 import type { ListenPlan, PlayPlan } from './hands';
 
-export interface BenchOf {
-  impedance: ImpedanceBench;
-  impedance_one_channel: OneChannelBench;
-  knock: KnockBench;
-}
+export type { BenchOf } from '../core/client';
 export type CheckName = keyof BenchOf;
 
 /** What a person picked on the practice bench. */
@@ -19,6 +15,8 @@ export interface PracticePick {
   sensor: 'coil' | 'microphone';
   /** The bench has one input, which hangs at the driver. */
   oneInput?: boolean;
+  /** By meter: the resistor that the person has, and the meter. */
+  meter?: { resistorOhm: number; accuracy: MeterAccuracy };
 }
 
 export type { Fault, PracticeDriver, PracticeFault } from '../core/types.gen';
@@ -64,6 +62,13 @@ export async function practicePlay(pick: PracticePick, plan: PlayPlan, rateHz: n
 
 export function practiceKnock(pick: PracticePick, plan: ListenPlan, rateHz: number, seed: number): Promise<PageTake> {
   return core.practiceKnock({ driver: pick.driver, fault: pick.fault, sensor: pick.sensor, knocks: plan.wantedKnocks + 2, load_ohm: plan.loadOhm, added_mass_kg: plan.addedMassKg ?? 0, rate_hz: rateHz, seed });
+}
+
+/** What the practice bench's meter shows while the tone sounds. */
+export function practiceMeter(pick: PracticePick, tone: Stimulus, seed: number): Promise<PracticeVolts> {
+  const { resistorOhm = 10, accuracy = { percent_of_reading: 1, counts: 0, resolution_v: 0.001 } } = pick.meter ?? {};
+  const { percent_of_reading, counts, resolution_v, resolution_above_v } = accuracy;
+  return core.practiceMeter({ driver: pick.driver, fault: pick.fault, frequency_hz: tone.low_hz, peak_dbfs: tone.peak_dbfs, series_resistor_ohm: resistorOhm, percent_of_reading, counts, resolution_v, resolution_above_v: resolution_above_v ?? null, seed });
 }
 
 /** True figures of a practice driver; none where the fault changes the driver itself, as they then belong to another one. */

@@ -22,6 +22,8 @@ export interface Form {
   notYet: string | undefined;
   faulty: boolean;
   answers: () => Record<string, Answer>;
+  /** Fills numbers in, SI, as if they had been typed. */
+  fill: (values: Record<string, number>) => void;
 }
 
 /** Fields of a procedure that ask for a part with bands on it. */
@@ -46,7 +48,11 @@ export function useForm(items: TickItem[], picks: Pick[], fields: Field[]): Form
     }
     return out;
   };
-  return { state, set, fields, items, picks, notYet: open > 0 ? checkWords.tick(open) : undefined, faulty: fields.some((f) => state.numbers[f.id]?.faulty ?? true), answers };
+  const fill = (values: Record<string, number>) => {
+    const filled = fields.filter((f) => values[f.id] !== undefined).map((f) => [f.id, startNumber(specOf(f), values[f.id])]);
+    set({ ...state, numbers: { ...state.numbers, ...Object.fromEntries(filled) } });
+  };
+  return { fill, state, set, fields, items, picks, notYet: open > 0 ? checkWords.tick(open) : undefined, faulty: fields.some((f) => state.numbers[f.id]?.faulty ?? true), answers };
 }
 
 export function FormView({ form }: { form: Form }) {

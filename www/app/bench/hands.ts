@@ -57,6 +57,10 @@ export interface Hands {
   watch: (onLevel: (level: Level) => void) => () => void;
   /** Trouble between takes, in one or two sentences. */
   onTrouble: (listener: (said: string) => void) => () => void;
+  /** A tone until `stop` or the next one: two periods, the second of `loopS` seconds repeated for ever. */
+  sound?: (samples: Float32Array, loopS: number) => Promise<void>;
+  /** The practice bench's meter: volts by the names of a step's fields. */
+  readMeter?: (tone: Stimulus) => Promise<Record<string, number>>;
   /** Silence at once. */
   stop: () => void;
   close: () => void;

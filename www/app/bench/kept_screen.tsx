@@ -62,6 +62,7 @@ function Shown({ kept }: { kept: KeptReading }) {
 export function titleOf(kept: { check: string; setup: Record<string, unknown> }): string {
   const sensor = kept.setup['sensor'];
   if (kept.check === 'knock') return sensor === 'microphone' ? words.checks.knock_microphone : words.checks.knock_coil;
+  if (kept.check === 'meter') return words.checks.meter;
   return kept.check === 'impedance_one_channel' ? words.checks.impedance_one_channel : words.checks.impedance;
 }
 

@@ -64,7 +64,8 @@ function Heard({ run }: { run: CheckRun }) {
 
 /** While the input is open and nothing runs: its level, what is known of it, and STOP, which has nothing to stop. */
 export function OpenStub({ run, step, hands }: { run: CheckRun; step: Step; hands: Hands }) {
-  if (hands.kind !== 'live') return null;
+  // The check by meter has an output only.
+  if (hands.kind !== 'live' || hands.sound) return null;
   const channels = channelsOf(step);
   return (
     <div class="open-strip">

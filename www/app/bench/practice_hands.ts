@@ -3,7 +3,7 @@ import { dbfs, type Level } from '../audio/level';
 import type { PageTake } from '../core/types.gen';
 import { checkWords } from '../words/check';
 import type { Ear, Hands, HeardTake, ListenPlan, PlayPlan } from './hands';
-import { practiceKnock, practicePlay, type PracticePick } from './core_calls';
+import { practiceKnock, practiceMeter, practicePlay, type PracticePick } from './core_calls';
 
 const SPEED = 4;
 const RATE_HZ = 48_000;
@@ -34,6 +34,11 @@ export function practiceHands(pick: PracticePick, firstSeed = 1): Hands {
     },
     stop: () => undefined,
     close: () => undefined,
+    sound: () => Promise.resolve(),
+    readMeter: async (tone) => {
+      const volts = await practiceMeter(pick, tone, seed++);
+      return { ...volts, level_v: volts.source_v };
+    },
   };
 }
 

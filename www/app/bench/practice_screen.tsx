@@ -12,6 +12,8 @@ import { practiceDrivers, practiceFaults, type Fault, type PracticeDriver, type 
 
 const w = practiceWords;
 type Check = keyof typeof w.checks;
+/** Faults that a meter can see. */
+const FOR_METER: Fault[] = ['none', 'shorted_turns', 'stiff_surround', 'heavy_cone', 'weak_magnet', 'wrong_resistor', 'open_circuit', 'short_circuit'];
 
 export function PracticeScreen() {
   const heading = useTitle<HTMLHeadingElement>(w.title);
@@ -31,7 +33,7 @@ export function PracticeScreen() {
       (error: Error) => setTrouble(error.message),
     );
   }, []);
-  const fits = (f: PracticeFault) => (check === 'impedance' ? f.for_impedance : check === 'impedance_one_channel' ? f.for_one_channel : f.for_knock);
+  const fits = (f: PracticeFault) => (check === 'meter' ? FOR_METER.includes(f.fault) : check === 'impedance' ? f.for_impedance : check === 'impedance_one_channel' ? f.for_one_channel : f.for_knock);
   const offered = faults.filter(fits);
   const chosen = offered.some((f) => f.fault === fault) ? fault : 'none';
   const start = () => go(href('check', [check], { practice: driver, fault: chosen }));

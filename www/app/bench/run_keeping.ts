@@ -24,7 +24,7 @@ export class RunKeeping {
 
   note(history: Happening[]): void {
     const last = history[history.length - 1];
-    if (!last || last.kind === 'heard' || !history.some((h) => h.kind === 'took')) return;
+    if (!last || last.kind === 'heard' || !history.some((h) => h.kind === 'took' || (h.kind === 'confirmed' && (h.step === 'tone' || h.step === 'readings')))) return;
     if (last.kind === 'read' || last.kind === 'finished') return void endRun(this.id);
     const { check, partName, hands, bench, practice } = this.options;
     const origin = practice ? { practice } : {};

@@ -8,7 +8,8 @@ import { putDown, takeUp } from './open_hands';
 import { runById, takeById, type KeptRun } from '../job/keeping';
 import type { PageTake } from '../core/types.gen';
 import { practiceHands } from './practice_hands';
-import { SetupScreen, titleFor } from './setup_screen';
+import { METERS, MeterSetup } from './meter/setup';
+import { SetupScreen, titleFor, type Opened } from './setup_screen';
 
 /** A check under way goes on where it stood: its takes come out of the store, its happenings are replayed. */
 export function ResumedCheck({ id }: { id: string }) {
@@ -28,17 +29,12 @@ export function ResumedCheck({ id }: { id: string }) {
   if (!run || !takes) return null;
   const check = checkOf(run.check);
   const sensor = run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil';
-  return (
-    <SetupScreen
-      check={check}
-      sensor={sensor}
-      partName={run.partName}
-      onOpened={(opened) => {
-        takeUp(opened.hands);
-        setProps({ ...opened, ...resumed(run, takes, opened.hands) });
-      }}
-    />
-  );
+  const goOn = (opened: Opened<CheckName>) => {
+    takeUp(opened.hands);
+    setProps({ ...opened, ...resumed(run, takes, opened.hands) });
+  };
+  if (check === 'meter') return <MeterSetup partName={run.partName} onOpened={goOn} />;
+  return <SetupScreen check={check} sensor={sensor} partName={run.partName} onOpened={goOn} />;
 }
 
 async function loadRun(id: string): Promise<{ run: KeptRun; takes: Map<string, PageTake> } | undefined> {
@@ -55,7 +51,7 @@ async function loadRun(id: string): Promise<{ run: KeptRun; takes: Map<string, P
 function practiceHandsOf(run: KeptRun): Hands {
   const sensor = run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil';
   // Takes so far count, so that the next one gets a seed of its own.
-  const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor, oneInput: run.check === 'impedance_one_channel' }, run.history.filter((h) => h.kind === 'took').length + 1);
+  const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor, oneInput: run.check === 'impedance_one_channel', meter: PRACTICE_METER }, run.history.length + 1);
   takeUp(hands);
   return hands;
 }
@@ -69,8 +65,11 @@ function resumed(run: KeptRun, takes: Map<string, PageTake>, hands: Hands): Prop
 /** The check by the name in an address or a kept run. */
 export function checkOf(name: string): CheckName {
   if (name.startsWith('knock')) return 'knock';
-  return name === 'impedance_one_channel' ? name : 'impedance';
+  return name === 'impedance_one_channel' || name === 'meter' ? name : 'impedance';
 }
+
+/** Resistor and meter of the practice bench, where a meter is held by hand. */
+const PRACTICE_METER = { resistorOhm: 10, accuracy: METERS.better };
 
 /** What is printed on the resistor of the practice bench. */
 const PRACTICE_OHM = 47;
@@ -82,16 +81,11 @@ export function LiveCheck({ check, sensor }: { check: CheckName; sensor: 'coil' 
   const [props, setProps] = useState<Props>();
   useEffect(() => putDown, []);
   if (props) return <CheckScreen {...props} />;
-  return (
-    <SetupScreen
-      check={check}
-      sensor={sensor}
-      onOpened={(opened) => {
-        takeUp(opened.hands);
-        setProps({ ...opened, practice: undefined });
-      }}
-    />
-  );
+  const begin = (opened: Opened<CheckName>) => {
+    takeUp(opened.hands);
+    setProps({ ...opened, practice: undefined });
+  };
+  return check === 'meter' ? <MeterSetup onOpened={begin} /> : <SetupScreen check={check} sensor={sensor} onOpened={begin} />;
 }
 
 /** A check on the practice bench needs nothing opened. */
@@ -103,7 +97,7 @@ export function PracticeCheck({ route }: { route: Route }) {
   useEffect(() => {
     const check = checkOf(kind);
     const sensor = kind === 'knock_microphone' ? 'microphone' : 'coil';
-    const hands = practiceHands({ driver, fault, sensor, oneInput: check === 'impedance_one_channel' });
+    const hands = practiceHands({ driver, fault, sensor, oneInput: check === 'impedance_one_channel', meter: PRACTICE_METER });
     takeUp(hands);
     practiceDrivers().then(
       (drivers) => {
@@ -120,6 +114,10 @@ export function PracticeCheck({ route }: { route: Route }) {
 }
 
 function practiceBench(check: CheckName, sensor: 'coil' | 'microphone', rateHz: number): BenchOf[CheckName] {
+  if (check === 'meter') {
+    const { resistorOhm, accuracy } = PRACTICE_METER;
+    return { series_resistor_ohm: resistorOhm, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), accuracy, across: 'resistor', output: 'amplifier', limit_v: null, rate_hz: rateHz, by_hand: false, practice: true };
+  }
   if (check === 'impedance') {
     return { series_resistor_ohm: PRACTICE_OHM, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), source_channel: 1, driver_channel: 2, output: 'headphones', limit_v: null, rate_hz: rateHz, new_device: false, practice: true };
   }

@@ -9,9 +9,11 @@ import type {
   Happening,
   ImpedanceBench,
   KnockBench,
+  MeterBench,
   OneChannelBench,
   PageTake,
   PracticeKnock,
+  PracticeMeter,
   PracticePlay,
   Step,
   Stimulus,
@@ -37,12 +39,14 @@ export interface AnalysisSetup {
   [field: string]: unknown;
 }
 
-function step(
-  check: Check,
-  bench: ImpedanceBench | OneChannelBench | KnockBench,
-  history: Happening[],
-  options?: CallOptions,
-): Promise<Step> {
+export interface BenchOf {
+  impedance: ImpedanceBench;
+  impedance_one_channel: OneChannelBench;
+  knock: KnockBench;
+  meter: MeterBench;
+}
+
+function step<C extends keyof BenchOf>(check: C, bench: BenchOf[C], history: Happening[], options?: CallOptions): Promise<Step> {
   return queue.call('step', [check, bench, history], options);
 }
 
@@ -58,6 +62,7 @@ export const core = {
   practicePlay: (request: PracticePlay, samples: Float32Array, options?: CallOptions) =>
     practice.call('practice_play', [request, samples], options),
   practiceKnock: (request: PracticeKnock, options?: CallOptions) => practice.call('practice_knock', [request], options),
+  practiceMeter: (request: PracticeMeter, options?: CallOptions) => practice.call('practice_meter', [request], options),
   readWav: (bytes: Uint8Array, options?: CallOptions) => queue.call('read_wav', [bytes], options),
   writeWav: (take: PageTake, format: Format, options?: CallOptions) => queue.call('write_wav', [take, format], options),
   /** Channel counted from 1. */

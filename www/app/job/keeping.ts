@@ -1,6 +1,6 @@
 // Takes, readings and the bench as they are kept in this browser. Where the browser keeps nothing, memory holds them
 // until the page is closed, and the page says so: nothing that was recorded is lost to a full or closed store.
-import type { PageTake, Reading } from '../core/types.gen';
+import type { MeterAccuracy, PageTake, Reading } from '../core/types.gen';
 import { store, StoreProblem, type KeptReading, type KeptRun, type NewReading, type NewTake, type Persistence } from '../store/store';
 import type { Item } from './offers';
 
@@ -18,6 +18,9 @@ export interface MyBench {
   socket?: 'line' | 'microphone' | 'headset';
   inputResistanceOhm?: number;
   meter?: string;
+  meterClass?: 'hand' | 'better' | 'bench' | 'coarse' | 'own';
+  meterAccuracy?: MeterAccuracy;
+  meterAcross?: 'resistor' | 'both';
   inputDevice?: { id: string; label: string };
   outputDevice?: { id: string; label: string };
 }

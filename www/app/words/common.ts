@@ -24,6 +24,7 @@ export const words = {
     impedance: 'Impedance',
     impedance_one_channel: 'Impedance, one channel',
     knock: 'Knock',
+    meter: 'By meter',
     knock_coil: 'Knock, by the coil',
     knock_microphone: 'Knock, by the microphone',
   },

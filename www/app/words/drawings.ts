@@ -5,6 +5,7 @@ export const drawingWords: Record<DrawingKind, string> & { minus: string; clips:
   two_channel_divider: 'Drawing: output, resistor and driver in a row; one input at the source side of the resistor, one at the driver',
   same_node: 'Drawing: both inputs at the source side of the resistor',
   known_resistor: 'Drawing: a known resistor in the place of the driver',
+  meter_by_hand: 'Drawing: output, resistor and driver in a row; a meter is held across the driver, then across the other pair',
   shorted_leads: 'Drawing: the two clips of the driver joined',
   open_leads: 'Drawing: the driver lifted off, its two clips in the air',
   one_input: 'Drawing: output, resistor and driver in a row; one input across the driver',

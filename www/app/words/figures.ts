@@ -63,6 +63,7 @@ const COLUMNS: Record<string, string> = {
   phase_deg: 'phase, °',
   magnitude_standard_uncertainty_ohm: 'one standard uncertainty of |Z|, Ω',
   percent: 'measured less fit, %',
+  number: 'reading',
   time_s: 'time, s',
 };
 
@@ -101,6 +102,11 @@ export const SOURCES: Record<string, string> = {
   r_e: 'DC resistance of the coil',
   effective_diameter: 'effective diameter of the cone',
   air: 'temperature and pressure of the air',
+  meter_display: 'last digit of the meter',
+  meter_accuracy: 'accuracy of the meter',
+  meter_ranges: 'gain of one range of the meter against another',
+  ohms_reading: 'the ohms reading',
+  frequency: 'frequency of the tones',
 };
 
 export const sourceWords = (source: string) => SOURCES[source] ?? spell(source);

@@ -107,6 +107,26 @@ export const NUMBERS: Record<string, NumberWords> = {
   f_s_relative_uncertainty: share('Uncertainty of f_s'),
   q_relative_uncertainty: share('Uncertainty of Q'),
   q_ts_relative_uncertainty: share('Uncertainty of Q_ts'),
+  // The readings of a meter.
+  readings: 'Readings',
+  readings_wanted: 'Readings wanted',
+  readings_swapped: 'Readings with more volts across the driver than at the source',
+  reading: 'Reading',
+  exchanged_with_reading: 'Exchanged with reading',
+  highest_hz: 'Impedance highest at',
+  nearest_hz: 'Nearest reading at',
+  dip_hz: 'Impedance lowest at',
+  driver_typed_v: 'Across the driver, typed',
+  driver_probably_v: 'Across the driver, probably meant',
+  driver_expected_v: 'Across the driver, as the others ask',
+  resistor_typed_v: 'Across the resistor, typed',
+  resistor_probably_v: 'Across the resistor, probably meant',
+  resistor_expected_v: 'Across the resistor, as the others ask',
+  source_typed_v: 'At the source, typed',
+  source_probably_v: 'At the source, probably meant',
+  source_expected_v: 'At the source, as the others ask',
+  r_e_typed_ohm: 'R_e by ohms',
+  r_e_by_tones_ohm: 'R_e by the tones',
 };
 
 export interface NumberRow {

@@ -36,7 +36,7 @@ export const startWords = {
     meter: {
       title: 'A multimeter',
       does: 'By meter: impedance tone by tone, through one resistor.',
-      gives: 'Will give {r_e}, {f_s}, all three {q}',
+      gives: 'Gives {r_e}, {f_s}, all three {q}',
     },
     amplifier: {
       title: 'An amplifier and one resistor',

@@ -1,6 +1,7 @@
 // Chooses the drawing of a step.
 import type { Drawing } from '../../core/types.gen';
 import { DividerDrawing } from './wiring_divider';
+import { MeterDrawing } from './wiring_meter';
 import { KnockDrawing } from './wiring_knock';
 
 export function StepDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'coil' | 'microphone' }) {
@@ -14,6 +15,8 @@ export function StepDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'co
     case 'one_input_resistor':
     case 'one_input_open':
       return <DividerDrawing drawing={drawing} />;
+    case 'meter_by_hand':
+      return <MeterDrawing drawing={drawing} />;
     default:
       return <KnockDrawing drawing={drawing} sensor={sensor} />;
   }

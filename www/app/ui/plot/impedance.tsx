@@ -33,7 +33,7 @@ export interface ImpedancePlotProps {
   summary: string;
 }
 
-interface Geometry {
+export interface Geometry {
   width: number;
   left: number;
   right: number;
@@ -146,7 +146,7 @@ function scalesFor(measured: ImpedanceCurve, fit: ImpedanceCurve | undefined, re
   return { x, ohm, degree, percent };
 }
 
-function ohmTicks(domain: number[]): number[] {
+export function ohmTicks(domain: number[]): number[] {
   const [low = 1, high = 100] = domain;
   const ticks: number[] = [];
   for (let decade = 10 ** Math.floor(Math.log10(low)); decade <= high; decade *= 10)
@@ -164,7 +164,7 @@ function percentTicks(domain: number[]): number[] {
 }
 const signedPercent = (v: number) => (v === 0 ? `0${NBSP}%` : (v > 0 ? '+' : '') + fixed(v, Math.abs(v) < 1 ? 1 : 0));
 
-function Grid({ g, x, y, ticks, rows, label }: { g: Geometry; x: Scale; y: Scale; ticks: number[]; rows: [number, number]; label: (v: number) => string }) {
+export function Grid({ g, x, y, ticks, rows, label }: { g: Geometry; x: Scale; y: Scale; ticks: number[]; rows: [number, number]; label: (v: number) => string }) {
   return (
     <g>
       <g class="grid">
@@ -252,7 +252,7 @@ function BandWords({ band, x, g }: { band: RefusedBand; x: Scale; g: Geometry })
   );
 }
 
-function PeakLabel({ f_s_hz, z_max_ohm, x, ohm, g }: { f_s_hz?: number; z_max_ohm?: number; x: Scale; ohm: Scale; g: Geometry }) {
+export function PeakLabel({ f_s_hz, z_max_ohm, x, ohm, g }: { f_s_hz?: number; z_max_ohm?: number; x: Scale; ohm: Scale; g: Geometry }) {
   if (!f_s_hz || !z_max_ohm || x(f_s_hz) < g.left || x(f_s_hz) > g.right - 140) return null;
   const px = x(f_s_hz);
   const py = ohm(z_max_ohm);
@@ -272,7 +272,7 @@ function PeakLabel({ f_s_hz, z_max_ohm, x, ohm, g }: { f_s_hz?: number; z_max_oh
   );
 }
 
-function Title({ g, at, text }: { g: Geometry; at: number; text: string }) {
+export function Title({ g, at, text }: { g: Geometry; at: number; text: string }) {
   return (
     <text class="panel-title" x={g.left} y={at - 8}>
       {text}
