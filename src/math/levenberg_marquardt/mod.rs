@@ -65,7 +65,7 @@ const POLISHING_STEPS: usize = 20;
 ///
 /// A bold search comes first. Where it does not converge, or ends in a flat place where a parameter has lost its effect, a
 /// cautious one follows from the same start, and the lower residual sum counts.
-pub fn fit(problem: &impl Problem, start: &[f64], options: &Options) -> Report {
+pub fn fit(problem: &dyn Problem, start: &[f64], options: &Options) -> Report {
     if start.is_empty() {
         return Report::not_begun(start, StopReason::TooFewResiduals);
     }
@@ -87,8 +87,8 @@ pub fn fit(problem: &impl Problem, start: &[f64], options: &Options) -> Report {
 }
 
 /// One search from one start.
-struct Search<'a, P: Problem> {
-    problem: &'a P,
+struct Search<'a> {
+    problem: &'a dyn Problem,
     options: &'a Options,
     point: Point,
     jacobian: Matrix,
@@ -100,8 +100,8 @@ struct Search<'a, P: Problem> {
     stop: StopReason,
 }
 
-impl<'a, P: Problem> Search<'a, P> {
-    fn new(problem: &'a P, options: &'a Options, point: Point) -> Self {
+impl<'a> Search<'a> {
+    fn new(problem: &'a dyn Problem, options: &'a Options, point: Point) -> Self {
         let n = point.p.len();
         let (scales, longest) = (vec![0.0; n], vec![0.0; n]);
         let stop = StopReason::IterationsUsedUp;
@@ -216,7 +216,7 @@ impl<'a, P: Problem> Search<'a, P> {
 }
 
 /// Residuals and cost at `p`, none where the problem cannot be evaluated or is not finite there.
-fn evaluate(problem: &impl Problem, p: Vec<f64>, evaluations: &mut usize) -> Option<Point> {
+fn evaluate(problem: &dyn Problem, p: Vec<f64>, evaluations: &mut usize) -> Option<Point> {
     *evaluations += 1;
     let mut r = Vec::new();
     if !p.iter().all(|v| v.is_finite()) || !problem.residuals(&p, &mut r) {
@@ -226,7 +226,7 @@ fn evaluate(problem: &impl Problem, p: Vec<f64>, evaluations: &mut usize) -> Opt
     cost.is_finite().then_some(Point { p, r, cost })
 }
 
-fn linearise(problem: &impl Problem, point: &Point, jacobian: &mut Matrix) -> Local {
+fn linearise(problem: &dyn Problem, point: &Point, jacobian: &mut Matrix) -> Local {
     jacobian.reset(point.r.len(), point.p.len());
     problem.jacobian(&point.p, jacobian);
     let norms = column_norms(jacobian);
