@@ -23,6 +23,8 @@ use crate::signal::role_take::{RoleTake, SetupError};
 const CHECK: &str = "impedance";
 /// Name of the check with one input.
 pub(super) const CHECK_ONE_CHANNEL: &str = "impedance_one_channel";
+/// Name of the check by microphone.
+pub(super) const CHECK_MICROPHONE: &str = "impedance_by_microphone";
 /// Default band in Hz; the upper end also stays below 0.45 of the rate.
 const BAND_HZ: (f64, f64) = (5.0, 20_000.0);
 /// At this rate and below the path may be a wireless headset, which treats sound as speech.

@@ -73,7 +73,7 @@ fn measure(setup: &OneChannelSetup, sorted: &Sorted) -> Result<(Measured, Chosen
     let series_ohm = calibrated.jig.series_resistor_ohm;
     plausible_series(setup, series_ohm, &mut warnings)?;
     let look = |curve: &RatioCurve| plausible(curve, &calibrated);
-    let (curves, delay_s) = in_steps(drivers, &reference, &calibrated.jig, BAND_HZ, look)?;
+    let (curves, delay_s) = in_steps(drivers, &reference, &calibrated.jig, BAND_HZ, |curve| curve, look)?;
     calibrated.sources.extend(delay_source(delay_s));
     let relative = setup.series().relative;
     let measured = Measured {

@@ -153,13 +153,14 @@ fn scaled(mut spectrum: TakeSpectrum, ln_gain: f64) -> TakeSpectrum {
     spectrum
 }
 
-/// Every take over the reference, in step, and the uncertainty of the delays in s (root mean square). `look` says what is
-/// wrong with a ratio before its delay is fitted.
+/// Every take over the reference, in step, and the uncertainty of the delays in s (root mean square). `level` takes out what
+/// was played louder, `look` says what is wrong with a ratio before its delay is fitted.
 pub fn in_steps(
     takes: Vec<TakeSpectrum>,
     reference: &Reference,
     jig: &Jig,
     band_hz: (f64, f64),
+    level: impl Fn(RatioCurve) -> RatioCurve,
     look: impl Fn(&RatioCurve) -> Result<(), Box<Notice>>,
 ) -> Result<(Vec<RatioCurve>, f64), Box<Notice>> {
     let mut curves = Vec::new();
@@ -167,7 +168,7 @@ pub fn in_steps(
     let rate_hz = reference.mean.rate_hz;
     for take in takes {
         let before_s = take.later_s(&reference.mean);
-        let curve = take.earlier(before_s).over(&reference.mean, band_hz);
+        let curve = level(take.earlier(before_s).over(&reference.mean, band_hz));
         look(&curve)?;
         // A curve without a resonance tells no delay; the reading says so by itself.
         let fitted = fit_delay(&curve, jig, rate_hz, before_s * rate_hz, reference.one_clock);

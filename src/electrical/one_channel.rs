@@ -77,7 +77,7 @@ pub fn calibrate(known: Resistor, behind: Behind, input_ohm: Option<f64>, ln_gai
     ];
     match behind {
         Behind::Stated(series, output_ohm) => {
-            let output = (STATED_OUTPUT_RELATIVE * output_ohm).max(STATED_OUTPUT_LEAST_OHM);
+            let output = output_uncertainty_ohm(output_ohm);
             sources.push(source("series_resistor", nominal.moved_series(series.ohm * series.relative), none));
             sources.push(source("output_resistance", nominal.moved_series(output), none));
         }
@@ -89,6 +89,25 @@ pub fn calibrate(known: Resistor, behind: Behind, input_ohm: Option<f64>, ln_gai
         }
     }
     Calibrated { jig, sources, proofs: Vec::new() }
+}
+
+/// One standard uncertainty of an output's resistance as stated, in Ω.
+fn output_uncertainty_ohm(output_ohm: f64) -> f64 {
+    (STATED_OUTPUT_RELATIVE * output_ohm).max(STATED_OUTPUT_LEAST_OHM)
+}
+
+/// The jig of two pressures, with a series resistor over without: currents behind an output of `output_ohm` are as
+/// Z + R_o to Z + R_o + R, a divider whose lead is the output.
+pub fn by_microphone(series: Resistor, output_ohm: f64, ln_gain: f64) -> Calibrated {
+    let none = JigShift::default();
+    let source = |name: &'static str, shift: JigShift| JigSource { name, shift };
+    let sources = vec![
+        source("series_resistor", JigShift { ln_resistor: series.relative, ..none }),
+        source("gain_between_takes", JigShift { ln_gain: gain_uncertainty(ln_gain), ..none }),
+        source("output_resistance", JigShift { lead_ohm: output_uncertainty_ohm(output_ohm), ..none }),
+        source("leads", JigShift { lead_ohm: LEADS_OHM, ..none }),
+    ];
+    Calibrated { jig: Jig { lead_ohm: output_ohm, ..Jig::plain(series.ohm) }, sources, proofs: Vec::new() }
 }
 
 /// What is left of the delay between takes, in s; none where it is a whole number of samples.

@@ -146,6 +146,7 @@ const NOISE: Words = Words {
         "The signal stands {snr_db} dB above it.",
         "{wanted_db} dB is wanted.",
         "The resonance is certain to {%f_s_relative_uncertainty} %, Q to {%q_relative_uncertainty} %.",
+        "In this room and at this level Q_ts would be certain to {%forecast_q_ts_relative} % at best.",
         "{lines} lines of the spectrum can be used.",
         "The resonance is certain to {%f_s_relative_uncertainty} %, Q_ts to {%q_ts_relative_uncertainty} %.",
         "It is {%noise_over_ring} % of the ring.",

@@ -1,7 +1,7 @@
 //! The accuracy tables of all checks, by simulation: run by `pkg-scripts/bench`.
 //!
 //! Truths come from the time-domain simulator, whose voice coil (a ladder), suspension (creep, progressive) and jig are
-//! richer than the fitted circuit. `tables [TRIALS]`; seeds are fixed, the same numbers come out each time.
+//! richer than the fitted circuit. `tables [TRIALS [one_channel|microphone]]`; seeds are fixed, the same numbers come out each time.
 
 #[path = "../impedance_bench/mod.rs"]
 mod impedance_bench;
@@ -9,6 +9,9 @@ mod knocks;
 #[path = "../meter_bench/mod.rs"]
 mod meter_bench;
 mod meters;
+#[path = "../mic_bench/mod.rs"]
+mod mic_bench;
+mod microphone;
 mod one_channel;
 #[path = "../one_channel_bench/mod.rs"]
 mod one_channel_bench;
@@ -30,6 +33,11 @@ use trials::{around, print, summarise, Trial, FIGURES};
 
 fn main() {
     let count: usize = std::env::args().nth(1).and_then(|a| a.parse().ok()).unwrap_or(60);
+    match std::env::args().nth(2).as_deref() {
+        Some("one_channel") => return one_channel::tables(count.min(24)),
+        Some("microphone") => return microphone::tables(),
+        _ => {}
+    }
     ideal(count.min(24));
     real(count.min(24));
     sweep_or_multisine(count.min(12));
@@ -37,6 +45,7 @@ fn main() {
     honesty(count, true);
     efficiency(count as u64);
     one_channel::tables(count.min(24));
+    microphone::tables();
     knocks::tables(count.min(24));
     meters::tables(count.min(24));
 }

@@ -71,7 +71,7 @@ export function Computed({ kept }: { kept: KeptReading }) {
 function computedRows({ reading, createdAt }: KeptReading): [string, string][] {
   const { computed_with, chosen } = reading;
   const choices = Object.entries(chosen).filter(([name]) => !name.startsWith('next'));
-  return [[w.method, computed_with.method], ...choices.map(([name, value]): [string, string] => [cap(spell(name)), w.yesNo[String(value)] ?? spell(String(value))]), [w.version, computed_with.version], [w.made, when(createdAt)]];
+  return [[w.method, computed_with.method], ...choices.map(([name, value]): [string, string] => [w.chosenNames[name] ?? cap(spell(name)), w.yesNo[String(value)] ?? spell(String(value))]), [w.version, computed_with.version], [w.made, when(createdAt)]];
 }
 
 /** The largest contribution to the uncertainty of a figure, and its share of the variance. */

@@ -30,6 +30,7 @@ export const NUMBERS: Record<string, NumberWords> = {
   slips: 'Jumps between periods',
   mark_moved_samples: 'A mark off its place, samples',
   marks_found: 'Marks heard, of three',
+  forecast_q_ts_relative: share('Q_ts would be certain to'),
   low_end_off: share('Low end off the middle'),
   duration_s: 'The take lasts',
   rate_hz: 'Sample rate',

@@ -27,7 +27,7 @@ export const readingWords = {
   },
   twoChannels: {
     title: 'What one input costs',
-    help: 'The same curve, with the ± that two inputs would leave: they need no second take, so no gain from take to take and no resistance of the output counts.',
+    help: 'The same curve, with the ± that two inputs without any calibration would leave. They need a gain that is alike in both, not one that stays from take to take, and the output takes no part.',
     own: 'One input',
     other: 'Two inputs',
     apart: '',
@@ -46,6 +46,11 @@ export const readingWords = {
   method: 'Method',
   version: 'Version',
   made: 'Taken',
+  chosenNames: {
+    series_and_output_ohm: 'Resistor and output, Ω',
+    gain_change_db: 'Gain, last take over first, dB',
+    clocks: 'Clocks of output and input',
+  } as Record<string, string>,
   yesNo: { true: 'yes', false: 'no' } as Record<string, string>,
   decay: 'The decay, and the fit over it',
   agree: (n: string) => `How far the ${n} knocks agree`,

@@ -51,7 +51,7 @@ export const startWords = {
     mono: {
       title: 'A single input and two resistors',
       does: 'Impedance, one channel: first a known resistor, then the driver, then the resistor again.',
-      gives: 'Gives {z} with phase, every figure; {r_e} and every {q} lean on a steady gain',
+      gives: 'Gives {z} with phase, every figure, as sure as two inputs while the gain stays: 0.1 dB of change costs 0.7 % of {r_e}',
     },
     recording: {
       title: 'A recording',
