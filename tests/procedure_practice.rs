@@ -8,6 +8,7 @@ use conewright::procedure::bench::{ImpedanceBench, KnockBench, OneChannelBench, 
 use conewright::procedure::note::{reading_note, take_note};
 use conewright::procedure::step::{Action, Answer, Happening, Step, TakeUse};
 use conewright::procedure::{impedance, knock, one_channel};
+use conewright::signal::notice::{Code, Notice};
 use conewright::signal::reading::Reading;
 use conewright::signal::role_take::RoleTake;
 use conewright::signal::take::Take;
@@ -266,23 +267,7 @@ fn knock_from_first_step_to_moving_mass() {
 #[test]
 fn faults_are_refused_on_the_way() {
     for fault in [Fault::OpenCircuit, Fault::DeadChannel, Fault::SwappedChannels, Fault::MonoInput] {
-        let bench = impedance_bench();
-        let mut person = Apprentice::new(&drivers()[0], fault);
-        let mut refused = None;
-        for _ in 0..40 {
-            let step = impedance::step(&bench, &person.history);
-            match &step.action {
-                Action::Refuse { notice } => {
-                    refused = Some(notice.clone());
-                    break;
-                }
-                Action::Done { .. } => break,
-                _ => person.act(&step, |_, takes| {
-                    impedance_check::analyse(&ImpedanceSetup::plain(RESISTOR_OHM), takes).expect("a usable setup")
-                }),
-            }
-        }
-        let notice = refused.unwrap_or_else(|| panic!("{fault:?} was read as if it were sound"));
+        let notice = impedance_refusal(&drivers()[0], fault);
         assert!(!notice.remedy.is_empty(), "{fault:?}: {notice:?}");
     }
 }
@@ -320,4 +305,29 @@ fn one_channel_from_first_step_to_reading() {
     {
         assert_near(&reading, name, truth);
     }
+}
+
+/// A gain that rides is named as such and not as a weak signal.
+#[test]
+fn riding_gain_is_named_on_the_way_to_a_level() {
+    for driver in drivers() {
+        assert_eq!(impedance_refusal(&driver, Fault::GainRiding).code, Code::GainRiding, "{}", driver.id);
+    }
+}
+
+/// The refusal in which the road of this fault ends.
+fn impedance_refusal(driver: &PracticeDriver, fault: Fault) -> Notice {
+    let bench = impedance_bench();
+    let mut person = Apprentice::new(driver, fault);
+    for _ in 0..40 {
+        let step = impedance::step(&bench, &person.history);
+        match &step.action {
+            Action::Refuse { notice } => return notice.clone(),
+            Action::Done { .. } => break,
+            _ => person.act(&step, |_, takes| {
+                impedance_check::analyse(&ImpedanceSetup::plain(RESISTOR_OHM), takes).expect("a usable setup")
+            }),
+        }
+    }
+    panic!("{fault:?} was read as if it were sound")
 }

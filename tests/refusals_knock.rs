@@ -81,9 +81,11 @@ fn hum_noise_and_direct_current_are_told() {
 fn rumble_speech_and_silence_are_refused() {
     gives(Fault::Rumble, PracticeSensor::Microphone, &["noise"]);
     gives(Fault::Speech, PracticeSensor::Microphone, &["no_knock"]);
-    gives(Fault::Silent, PracticeSensor::Coil, &["silent"]);
-    // A quiet take without a knock holds as little as a dead input: either reason is right.
-    gives(Fault::NoKnock, PracticeSensor::Coil, &["no_knock", "silent"]);
+    // A dead input and a living one on which nobody knocks are two things.
+    for sensor in [PracticeSensor::Coil, PracticeSensor::Microphone] {
+        gives(Fault::Silent, sensor, &["silent"]);
+        gives(Fault::NoKnock, sensor, &["no_knock"]);
+    }
     for fault in [Fault::Rumble, Fault::Speech] {
         assert!(read("six", fault, PracticeSensor::Microphone, 5, 3).values.is_empty(), "{fault:?}");
     }

@@ -7,17 +7,17 @@
 
 use super::knock_budget::{figures, Knowledge, CREEP, CREEP_MODEL, LOAD_TOLERANCE, REACTANCE, REACTANCE_LOSS};
 use super::knock_curves::{curves, law_name};
-use super::knock_doubts::{
-    conditions_of_the_room, contradictions, faster_when_strong, gain_riding, health, unequal_takes, uneven_decays,
-    Doubt,
-};
+use super::knock_doubts::{conditions_of_the_room, contradictions, health, unequal_takes, Doubt};
 use super::knock_figures::Inputs;
 use super::knock_fit::{fit_rings, RingResult};
+use super::knock_gain::gain_riding;
 use super::knock_next::next;
 pub use super::knock_next::{load_for, nearest_e12, GOOD_LOADED_Q, LOADED_Q, Q_ES_ASSUMED};
 use super::knock_rings::{collect, Condition, Rings};
 pub use super::knock_setup::{KnockSensor, KnockSetup};
+use super::knock_spotting::find_knocks;
 pub use super::knock_spotting::{spot_knocks, SpottedKnock};
+use super::knock_sticking::{jerks, stops_dead};
 use super::ring_down_choice::Input;
 use super::ring_down_model::Law;
 use crate::math::order::by_name;
@@ -45,21 +45,27 @@ pub fn analyse(setup: &KnockSetup, takes: &[RoleTake]) -> Result<Reading, SetupE
 }
 
 fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<Reading, Box<Notice>> {
-    let mut rings = collect(takes, setup.channel)?;
+    let sticks = sticks(setup, takes);
+    let mut rings = collect(takes, setup.channel).map_err(|why| match (&sticks, setup.sensor) {
+        // Nothing but the cone moves the coil; a microphone hears all sorts of sounds that stop.
+        (Some(stopped), KnockSensor::Coil) => Box::new(stopped.clone()),
+        _ => why,
+    })?;
     let input = match setup.sensor {
         KnockSensor::Coil => Input::Coil,
         KnockSensor::Microphone => Input::Microphone,
     };
     let scale: Vec<f64> = rings.conditions.iter().map(|c| travel_scale(setup, c)).collect();
     let result = fit_rings(&mut rings, input, &scale)?;
+    if let Some(stopped) = sticks.filter(|_| !result.friction.found) {
+        return Err(Box::new(stopped));
+    }
     let inputs = inputs(setup, &rings, &result);
     let mut reading = Reading::new(CHECK, METHOD);
     reading.curves = curves(&rings, &result);
     let mut doubts = contradictions(&inputs, &result);
     doubts.extend(unequal_takes(&rings, &result));
-    doubts.extend(gain_riding(takes, &rings, setup.channel));
-    doubts.extend(faster_when_strong(&result));
-    doubts.extend(uneven_decays(&rings, &result));
+    doubts.extend(gain_riding(takes, &rings, &result, setup.channel));
     doubts.extend(health(takes, setup.channel));
     doubts.extend(conditions_of_the_room(&rings, &result));
     if let Some(refusal) = settle(&mut reading, doubts) {
@@ -73,6 +79,16 @@ fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<Reading, Box<Notice>> 
     tell_findings(&mut reading, &rings, &result);
     tell_choices(&mut reading, setup, &inputs, &result);
     Ok(reading)
+}
+
+/// Friction beyond what a fit of rings can tell: the cone stops dead. Looked for with nothing connected, if there is such a take.
+fn sticks(setup: &KnockSetup, takes: &[RoleTake]) -> Option<Notice> {
+    let bare = takes.iter().find(|t| t.load_ohm.is_none() && t.added_mass_kg.is_none())?;
+    let finds = find_knocks(&bare.take, setup.channel);
+    match setup.sensor {
+        KnockSensor::Coil => stops_dead(&bare.take, setup.channel, &finds, 0),
+        KnockSensor::Microphone => jerks(&finds).or_else(|| stops_dead(&bare.take, setup.channel, &finds, 1)),
+    }
 }
 
 /// Turns an amplitude at the input into one of travel, up to a factor common to all conditions.

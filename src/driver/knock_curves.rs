@@ -176,6 +176,7 @@ pub(super) fn law_name(law: Law) -> &'static str {
         Law::Amplitude { power } if power < 1.5 => "shifts_with_amplitude",
         Law::Amplitude { .. } => "shifts_with_amplitude_squared",
         Law::Friction => "friction",
+        Law::Gain => "gain",
     }
 }
 

@@ -1,13 +1,14 @@
 //! From frequency and Q of each condition to the driver's figures.
 //!
 //! Symbols and references: 1/Q = 1/Q_ms + R_e/(Q_es (R_e + R_L)), R_L the load in parallel with the input (velocity damping
-//! by the coil's current); M_ms = ΔM/((f_s/f_M)² − 1); C_ms = 1/((2πf_s)² M_ms); Bl = √(2πf_s M_ms R_e/Q_es);
+//! by the coil's current, its lossy inductance met at the free motion's own s); M_ms = ΔM/((f_s/f_M)² − 1);
+//! C_ms = 1/((2πf_s)² M_ms); Bl = √(2πf_s M_ms R_e/Q_es);
 //! V_as = ρc²S_d²C_ms; η_0 = 4π²f_s³V_as/(c³Q_es) (Small 1972). Air: ρ = p/(RT), c = √(1.4 RT), R = 287.05287 J/(kg K)
-//! (ISO 2533 constants). Valid for small signals; the coil's inductance is left out, its share at resonance is below 0.1 %.
+//! (ISO 2533 constants). Valid for small signals.
 
 use super::knock_creep::{creep_from_weight, steady_from_free};
 use super::knock_rings::Condition;
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// Specific gas constant of dry air in J/(kg K), ISO 2533.
 const GAS_CONSTANT: f64 = 287.052_87;
@@ -119,9 +120,28 @@ impl Inputs {
         self.conditions[condition].load_ohm.unwrap_or(f64::INFINITY)
     }
 
-    /// Place of a condition on the line 1/Q = 1/Q_ms + A x: x = 1/(R_e + R_L), the coil's own loss at resonance included.
+    /// Place of a condition on the line 1/Q = 1/Q_ms + A x: x is the conductance that the coil's current meets in the
+    /// free motion, Re 1/(R_e + Z_coil(s) + R_L). Its imaginary part shifts the pitch alone (to first order in X/R it scales s).
     pub(super) fn damping_place(&self, condition: usize) -> f64 {
-        1.0 / (self.r_e_ohm + self.loss_of_reactance * self.reactance_ohm() + self.source_ohm(condition))
+        let (loss, reactance) = self.coil_in_free_motion(self.ln_q[condition].exp());
+        let x = reactance * self.reactance_ohm();
+        let r = self.r_e_ohm + loss * self.reactance_ohm() + self.source_ohm(condition);
+        if r.is_infinite() {
+            return 0.0;
+        }
+        r / (r * r + x * x)
+    }
+
+    /// Loss and reactance of the coil in a motion that decays with Q, in units of its reactance X for a steady tone:
+    /// K s^n = X (ρ + j) (s/jω)^n, with ρ = 1/tan(nπ/2) the loss over reactance; s leads jω by asin(1/2Q).
+    /// For n 0.7 and Q 1.6 the loss is half of that of a steady tone.
+    fn coil_in_free_motion(&self, q: f64) -> (f64, f64) {
+        let rho = self.loss_of_reactance;
+        let angle = (1.0 / rho.max(1e-6)).atan();
+        let n = angle / FRAC_PI_2;
+        let turned = angle + n * (0.5 / q).clamp(0.0, 1.0).asin();
+        let size = rho.hypot(1.0);
+        (size * turned.cos(), size * turned.sin())
     }
 
     /// The coil's reactance at resonance: assumed and measured, weighted.
@@ -144,7 +164,8 @@ impl Inputs {
         let ((f, q), (f_l, q_l)) = (self.steady(free), self.steady(heaviest));
         let added_loss = 1.0 / q_l - 1.0 / q;
         let resistance = self.r_e_ohm + self.source_ohm(heaviest);
-        (added_loss > 0.02).then(|| 2.0 * (f_l / f - 1.0) * resistance / added_loss)
+        let seen = self.coil_in_free_motion(q_l).1;
+        (added_loss > 0.02).then(|| 2.0 * (f_l / f - 1.0) * resistance / added_loss / seen)
     }
 
     /// Intercept 1/Q_ms and slope A = R_e/Q_es of that line. None where nothing tells Q_ms.
@@ -242,6 +263,29 @@ fn parallel(a: f64, b: f64) -> f64 {
 mod tests {
     use super::*;
 
+    /// An ideal bench: nothing assumed of creep, coil and input.
+    fn plain(conditions: Vec<Condition>, ln_f: Vec<f64>, ln_q: Vec<f64>) -> Inputs {
+        Inputs {
+            weights: vec![1.0; conditions.len()],
+            conditions,
+            ln_f,
+            ln_q,
+            r_e_ohm: 6.0,
+            r_e_stated: true,
+            input_ohm: f64::INFINITY,
+            assumed_damping_ohm: 15.0,
+            diameter_m: None,
+            air_temperature_c: 20.0,
+            air_pressure_pa: 101_325.0,
+            assumed_creep: 0.0,
+            measured_creep_weight: 0.0,
+            measured_creep_shift: 0.0,
+            assumed_reactance: 0.0,
+            measured_reactance_weight: 0.0,
+            loss_of_reactance: 0.0,
+        }
+    }
+
     fn near(found: f64, printed: f64, last_digit: f64) {
         assert!((found - printed).abs() <= 0.5 * last_digit, "{found} against {printed}");
     }
@@ -285,25 +329,11 @@ mod tests {
         let (r_e, load) = (6.2, 100.0);
         let loaded = 1.0 / (1.0 / 4.8 + r_e / (0.38 * (r_e + load)));
         let condition = |load_ohm, added_mass_kg| Condition { load_ohm, added_mass_kg };
-        let inputs = Inputs {
-            conditions: vec![condition(None, 0.0), condition(Some(load), 0.0), condition(None, 0.040)],
-            ln_f: vec![28.0_f64.ln(), 28.0_f64.ln(), 21.8_f64.ln()],
-            ln_q: vec![4.8_f64.ln(), loaded.ln(), 5.0_f64.ln()],
-            weights: vec![1.0; 3],
-            r_e_ohm: r_e,
-            r_e_stated: true,
-            input_ohm: f64::INFINITY,
-            assumed_damping_ohm: 15.0,
-            diameter_m: Some((4.0 * 0.0345 / PI).sqrt()),
-            air_temperature_c: 20.0,
-            air_pressure_pa: 101_325.0,
-            assumed_creep: 0.0,
-            measured_creep_weight: 0.0,
-            measured_creep_shift: 0.0,
-            assumed_reactance: 0.0,
-            measured_reactance_weight: 0.0,
-            loss_of_reactance: 0.0,
-        };
+        let conditions = vec![condition(None, 0.0), condition(Some(load), 0.0), condition(None, 0.040)];
+        let (ln_f, ln_q) = ([28.0, 28.0, 21.8], [4.8, loaded, 5.0]);
+        let mut inputs = plain(conditions, ln_f.map(f64::ln).to_vec(), ln_q.map(f64::ln).to_vec());
+        inputs.r_e_ohm = r_e;
+        inputs.diameter_m = Some((4.0 * 0.0345 / PI).sqrt());
         let values = inputs.values();
         let of = |name: &str| values.iter().find(|(n, _)| *n == name).expect(name).1;
         near(of("q_ms"), 4.8, 1e-9);
@@ -321,27 +351,30 @@ mod tests {
         near(of("eta_0") * 100.0 * factor * (c / 343.2_f64).powi(3), 0.499735, 1e-6);
     }
 
+    /// The root of s² + s ω/Q_ms + ω² + s A ω/(R + K s^n) = 0 by Newton's method, and the line's own 1/Q for it.
+    #[test]
+    fn a_lossy_coil_damps_a_free_motion_less_than_a_steady_tone() {
+        use crate::math::fft::Complex64;
+        let (r_e, load, a, q_ms, n, x) = (6.0, 12.0, 15.0, 5.0, 0.7, 0.5);
+        let k = Complex64::new(0.0, 1.0).powf(n).inv() * x * Complex64::new((n * FRAC_PI_2).tan().recip(), 1.0);
+        let value = |s: Complex64| s * s + s / q_ms + 1.0 + s * a / (k * s.powf(n) + r_e + load);
+        let mut s = Complex64::new(-0.3, 0.95);
+        for _ in 0..50 {
+            s -= value(s) / ((value(s + 1e-6) - value(s - 1e-6)) / 2e-6);
+        }
+        let (f, q) = (s.norm() / TAU, s.norm() / (-2.0 * s.re));
+        let conditions = vec![Condition { load_ohm: Some(load), added_mass_kg: 0.0 }];
+        let mut inputs = plain(conditions, vec![f.ln()], vec![q.ln()]);
+        inputs.assumed_reactance = x / r_e;
+        inputs.loss_of_reactance = (n * FRAC_PI_2).tan().recip();
+        let line = 1.0 / (1.0 / q_ms + a * inputs.damping_place(0));
+        // What is left is of second order, (X/R)² = 0.0008; the steady tone's loss alone would be off by 0.4 %.
+        assert!((line / q - 1.0).abs() < 0.0008, "{line} against {q}");
+    }
+
     #[test]
     fn a_short_only_or_a_load_only_tells_no_q_ms() {
-        let mut inputs = Inputs {
-            conditions: vec![Condition { load_ohm: Some(47.0), added_mass_kg: 0.0 }],
-            ln_f: vec![3.3],
-            ln_q: vec![0.4],
-            weights: vec![1.0],
-            r_e_ohm: 6.0,
-            r_e_stated: true,
-            input_ohm: 1e4,
-            assumed_damping_ohm: 15.0,
-            diameter_m: None,
-            air_temperature_c: 20.0,
-            air_pressure_pa: 101_325.0,
-            assumed_creep: 0.0,
-            measured_creep_weight: 0.0,
-            measured_creep_shift: 0.0,
-            assumed_reactance: 0.0,
-            measured_reactance_weight: 0.0,
-            loss_of_reactance: 0.0,
-        };
+        let mut inputs = plain(vec![Condition { load_ohm: Some(47.0), added_mass_kg: 0.0 }], vec![3.3], vec![0.4]);
         assert_eq!(inputs.values().len(), 1);
         inputs.conditions[0].load_ohm = None;
         assert_eq!(inputs.values().len(), 2);

@@ -2,7 +2,7 @@
 
 use super::knock_rings::{Rings, KNOCKS_WANTED};
 use super::ring_down_choice::{
-    again, choose_input, note_strengths, try_second_mode, with_friction, with_law, Fitted, Input,
+    again, choose_input, note_strengths, try_second_mode, with_friction, with_law, Fitted, Input, NEARLY_AS_WELL,
 };
 use super::ring_down_fit::{fit, ring_residual};
 use super::ring_down_friction::{swing_test, SwingTest};
@@ -54,6 +54,17 @@ pub(super) struct RingResult {
     pub pole_spread: Vec<(f64, f64)>,
     /// By how much of its rate the decay is faster at the reference amplitude than for small ones, with standard error.
     pub decay_shift: Option<(f64, f64)>,
+    /// What a gain that moves behind the ring would change, where it explains the rings better than what else was tried.
+    pub gain_bend: Option<GainBend>,
+}
+
+/// A decay that bends in time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct GainBend {
+    /// Change of ln Q of the first condition.
+    pub change: f64,
+    /// The bend over its standard error.
+    pub statistic: f64,
 }
 
 /// Is the decay a straight line rather than an exponential?
@@ -97,6 +108,9 @@ pub(super) fn fit_rings(rings: &mut Rings, input: Input, scale: &[f64]) -> Resul
     let friction = if second_mode_share.is_some() { FrictionTest::default() } else { friction };
     let (best, amplitude_spread) = best_law(rings, &plain);
     let decay_shift = decay_shift(&best);
+    let beside = rubbing.as_ref().map_or(f64::INFINITY, |r| r.fit.information());
+    let gain_bend =
+        (!friction.found && second_mode_share.is_none()).then(|| gain_bend(rings, &plain, beside)).flatten();
     if friction.found && rubbing.is_none() {
         let numbers = [("statistic", friction.statistic), ("limit", friction.limit)];
         return Err(Box::new(Notice::new(Code::Friction, &numbers)));
@@ -119,6 +133,7 @@ pub(super) fn fit_rings(rings: &mut Rings, input: Input, scale: &[f64]) -> Resul
         amplitude_spread,
         pole_spread,
         decay_shift,
+        gain_bend,
     })
 }
 
@@ -275,6 +290,16 @@ fn decay_shift(best: &Fitted) -> Option<(f64, f64)> {
     Some((best.fit.parameters[at] / alpha, error / alpha))
 }
 
+/// The law of gain on top of the plain model; none where it explains less than that or than friction (`beside`).
+fn gain_bend(rings: &Rings, plain: &Fitted, beside: f64) -> Option<GainBend> {
+    let bent = with_law(&rings.rings, plain, Law::Gain)?;
+    let at = bent.shape.law_at();
+    let error = bent.fit.deviation(at)? * bent.fit.misfit().max(1.0).sqrt();
+    let better = bent.fit.information() + NEARLY_AS_WELL < plain.fit.information().min(beside);
+    let change = bent.fit.parameters[1] - plain.fit.parameters[1];
+    better.then(|| GainBend { change, statistic: bent.fit.parameters[at] / error.max(f64::MIN_POSITIVE) })
+}
+
 /// Friction: one more parameter (the straight part of the decay) against its uncertainty.
 ///
 /// The statistic is the friction over its standard error, the error scaled by the misfit that remains. Limit: Student's
@@ -282,6 +307,10 @@ fn decay_shift(best: &Fitted) -> Option<(f64, f64)> {
 /// Besides, friction must explain the rings no worse than the best law without it, and be at least 1 % of the decay.
 fn friction_test(rings: &Rings, rubbing: Option<&Fitted>, best: &Fitted, input: Input) -> FrictionTest {
     let by_law = rubbing.map_or_else(FrictionTest::default, |f| friction_by_law(rings, f, best));
+    // A heavily loaded ring has few half swings, and the input's own motion in the first of them.
+    if rings.conditions[0].load_ohm.is_some() {
+        return by_law;
+    }
     let Some(test) = swings(rings, input).filter(|t| t.loss > LOST_AT_LEAST && !by_law.found) else { return by_law };
     // Either the swings are beyond chance by themselves, or swings and decay both point to friction.
     let both =

@@ -1,11 +1,11 @@
 //! From the takes of a check to rings that can be fitted together, or to the reason why not.
 
+use super::knock_quiet::dead_input;
 use super::knock_spotting::{find_knocks, unrest, Find};
 use super::ring_down_model::Ring;
 use super::ring_down_samples::{slow_take, SlowTake};
 use crate::math::order::arranged;
 use crate::math::robust::median;
-use crate::signal::health::assess_channels;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::role_take::RoleTake;
 
@@ -124,13 +124,15 @@ const AUDIBLE: f64 = 5e-4;
 
 /// The pitch of the usable knocks of a take, or why there is none.
 fn usable(t: &RoleTake, channel: usize, finds: &mut [Find]) -> Result<f64, Box<Notice>> {
-    let health = assess_channels(&t.take, &[channel]);
-    if let Some(silent) = health.notices.iter().find(|n| n.code == Code::Silent) {
-        return Err(Box::new(silent.clone()));
+    if let Some(silent) = dead_input(&t.take, channel) {
+        return Err(Box::new(silent));
     }
     for f in finds.iter_mut().filter(|f| t.load_ohm.is_some() && f.spotted.q < RINGS_ABOVE_Q) {
-        let numbers = [("q", f.spotted.q), ("q_at_least", RINGS_ABOVE_Q)];
-        f.spotted.set_aside.get_or_insert_with(|| Notice::new(Code::Overdamped, &numbers));
+        // What falls back without a ring has no sinusoid to be recognised by; the load says why.
+        if f.spotted.set_aside.as_ref().is_none_or(|n| n.code == Code::ModelMisfit) {
+            let numbers = [("q", f.spotted.q), ("q_at_least", RINGS_ABOVE_Q)];
+            f.spotted.set_aside = Some(Notice::new(Code::Overdamped, &numbers));
+        }
     }
     let pitches: Vec<f64> =
         finds.iter().filter(|f| f.spotted.set_aside.is_none()).map(|f| f.spotted.frequency_hz).collect();

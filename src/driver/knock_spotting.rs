@@ -45,6 +45,13 @@ pub(super) struct Find {
     bend_s: Option<f64>,
 }
 
+impl Find {
+    /// True where the samples bend inside the ring as no free motion does.
+    pub(super) fn is_bent(&self) -> bool {
+        self.bend_s.is_some()
+    }
+}
+
 /// Rate that the search works at, about.
 const SEARCH_RATE_HZ: f64 = 8000.0;
 const FRAME_S: f64 = 0.01;
@@ -100,8 +107,13 @@ fn set_broken_aside(finds: &mut [Find]) {
     if 3 * bent > finds.len().max(3) {
         return;
     }
-    for f in finds.iter_mut().filter(|f| f.spotted.set_aside.is_none()) {
-        f.spotted.set_aside = f.bend_s.map(|time_s| Notice::new(Code::Gap, &[("time_s", time_s)]));
+    for f in finds.iter_mut() {
+        // A ring that broke may look damped or strange for that alone.
+        let by_shape = [Code::Overdamped, Code::ModelMisfit];
+        if f.spotted.set_aside.as_ref().is_none_or(|n| by_shape.contains(&n.code)) {
+            let gap = f.bend_s.map(|time_s| Notice::new(Code::Gap, &[("time_s", time_s)]));
+            f.spotted.set_aside = gap.or(f.spotted.set_aside.take());
+        }
     }
 }
 
@@ -163,13 +175,13 @@ impl Thin {
         Find { onset: start, peak: peak_raw, next: end, ring, spotted, bend_s }
     }
 
-    /// Time of a bend within three time constants of a ring.
+    /// Time of a bend within three time constants of a ring, and three periods.
     fn bend(&self, raw: &[f64], peak: usize, end: usize, ring: FreeMotion) -> Option<f64> {
         let place = |periods: f64| {
             (peak * self.step + (periods / ring.frequency_hz * self.rate_hz * self.step as f64) as usize).min(end)
         };
         let from = place(0.25);
-        let at = break_in(&raw[from..place(ring.q).max(from)])?;
+        let at = break_in(&raw[from..place(ring.q.max(3.0)).max(from)])?;
         Some((from + at) as f64 / (self.rate_hz * self.step as f64))
     }
 

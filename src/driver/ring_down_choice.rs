@@ -55,8 +55,11 @@ const ROLL_OFF_HZ: f64 = 45.0;
 /// Standard deviation of the logarithm of both: a factor of two and a half either way.
 const POLE_SPREAD: f64 = 0.9;
 
+/// A second-order roll-off with more than 4 dB of overshoot is none that a maker would build (common practice, no source).
+const INPUT_Q_AT_MOST: f64 = 1.6;
+
 /// Difference of the information criterion up to which the evidence between two inputs is not decisive (odds of 1 in 150).
-const NEARLY_AS_WELL: f64 = 10.0;
+pub(super) const NEARLY_AS_WELL: f64 = 10.0;
 
 /// Poles of the input that suit the rings best. `start`: logarithms of frequency and Q for each condition.
 pub(super) fn choose_input(rings: &[Ring], conditions: usize, start: &[f64], input: Input) -> Option<Fitted> {
@@ -110,7 +113,11 @@ fn consider(
 ) {
     let free: Vec<usize> = (0..shape.parameters()).collect();
     let Some(fit) = fit(rings, &shape, start, &free, &priors) else { return };
-    if twins(&shape, &fit.parameters) || !fit.converged || fit.parameters.iter().any(|p| !p.is_finite()) {
+    if twins(&shape, &fit.parameters)
+        || peaks(&shape, &fit.parameters, input_pairs)
+        || !fit.converged
+        || fit.parameters.iter().any(|p| !p.is_finite())
+    {
         return;
     }
     if best.as_ref().is_none_or(|b| fit.information() < b.fit.information()) {
@@ -121,6 +128,11 @@ fn consider(
 /// Two real poles in one place: no second pole, but another form of motion that they imitate.
 fn twins(shape: &Shape, p: &[f64]) -> bool {
     shape.real_poles > 1 && (p[shape.real_at(0)] - p[shape.real_at(1)]).abs() < 0.7
+}
+
+/// A pair of the input that rings: that is a mode of the room, which no microphone has (its roll-off has a Q of about 0.7).
+fn peaks(shape: &Shape, p: &[f64], input_pairs: usize) -> bool {
+    (0..input_pairs).any(|k| p[shape.pair_at(k) + 1] > INPUT_Q_AT_MOST.ln())
 }
 
 /// The same model fitted again, from where it stands, to rings that have changed.

@@ -28,6 +28,9 @@ pub(super) enum Law {
     /// Dry friction beside the viscous loss: the envelope obeys a' = −αa − c, a straight line near its end.
     /// One parameter: c at the reference amplitude, in 1/s.
     Friction,
+    /// The input's gain falls (or rises) behind the ring and then holds: the decay bends in time and the pitch does not.
+    /// One parameter: the fall in nepers over the square of the first time constant, strength 1.
+    Gain,
 }
 
 /// Which parameters the fit has, besides frequency and Q for every condition.
@@ -68,7 +71,7 @@ impl Shape {
         match self.law {
             Law::Exponential => 0,
             Law::Amplitude { .. } => 2,
-            Law::Friction => 1,
+            Law::Friction | Law::Gain => 1,
         }
     }
 }
@@ -136,6 +139,13 @@ impl Ring {
     fn shift_integral(&self, power: f64, t: f64) -> f64 {
         let rate = power * self.decay_per_s;
         self.strength.powf(power) * -(-rate * t).exp_m1() / rate
+    }
+
+    /// Fall of the gain by a time, one parameter being 1: with the square of the time at first (a control looks at the mean
+    /// over a while, then steers), held after about three time constants.
+    fn gain_fall(&self, t: f64) -> f64 {
+        let x = (self.decay_per_s * t).powi(2);
+        x / (1.0 + x / 9.0)
     }
 
     /// Works out what does not change with the parameters; to be called when samples, hum or whitener were set.
@@ -209,6 +219,9 @@ impl Ring {
                     .map(|(t, g)| sinusoid(-main.alpha * t - decay * g, main.omega * t + pitch * g))
                     .unzip()
             }
+            Law::Gain => {
+                self.times().map(|t| sinusoid(-main.alpha * t - p[law] * self.gain_fall(t), main.omega * t)).unzip()
+            }
             Law::Friction => {
                 let ratio = p[law] / (main.alpha * self.strength);
                 self.times()
@@ -261,9 +274,12 @@ impl Ring {
         let (even, odd) = in_and_out_of_phase(&columns[0..2], &amplitudes[0..2]);
         let law = shape.law_at();
         match shape.law {
-            Law::Exponential => {
+            Law::Exponential | Law::Gain => {
                 out.push((at, self.slope(&even, &odd, |t| (-main.alpha * t, main.omega * t))));
                 out.push((at + 1, self.slope(&even, &odd, |t| (main.alpha * t, main.omega_by_ln_q * t))));
+                if shape.law == Law::Gain {
+                    out.push((law, self.slope(&even, &odd, |t| (-self.gain_fall(t), 0.0))));
+                }
             }
             Law::Amplitude { power } => {
                 let g = |t| self.shift_integral(power, t);

@@ -5,6 +5,7 @@
 
 use super::step::{Action, ChannelNote, KnockNote, ReadingNote, TakeNote};
 use crate::driver::knock_check::spot_knocks;
+use crate::driver::knock_quiet::dead_input;
 use crate::math::order::by_name;
 use crate::signal::health::{self, ChannelHealth};
 use crate::signal::notice::{Code, Notice};
@@ -77,6 +78,8 @@ fn plain_take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
             note.load_ohm = *load_ohm;
             note.added_mass_kg = *added_mass_kg;
             note.knocks = knock_notes(take, *channel);
+            // A quiet room is no dead input: there it is the knock that is missing.
+            note.notices.retain(|n| n.code != Code::Silent || dead_input(take, *channel).is_some());
         }
         _ => {}
     }

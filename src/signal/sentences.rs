@@ -125,6 +125,8 @@ const GAIN_RIDING: Words = Words {
         "Two tones 20 dB apart came back {apart_db} dB apart.",
         "Noise after a knock is {noise_after_over_before_db} dB off that before; {allowed_db} dB is allowed.",
         "Strong rings die {decay_faster_when_strong_percent} % faster than weak ones: the gain is pulled down.",
+        "The decay bends, as a gain that moves behind the ring makes it; it changes Q by {|q_bent_by_gain_percent} %.",
+        "Q scatters by {q_scatter_percent} % from knock to knock; noise explains {noise_explains_percent} %.",
     ],
     remedy: &["Switch off automatic gain, noise suppression and sound effects for this input, then take it again."],
 };
@@ -298,6 +300,8 @@ const SECOND_MODE: Words = Words {
 const FRICTION: Words = Words {
     message: &[
         "The ring dies faster the smaller it gets: something rubs.",
+        "{rings_that_jerk} of {knocks} rings jerk where the cone turns round.",
+        "{knocks_that_stop_dead} of {knocks} knocks stop dead instead of dying away.",
         "Q falls from {q_at_full_amplitude} at the top to {q_at_a_third} at a third of it.",
         "The sign is {statistic} strong; chance gives less than {limit}.",
     ],

@@ -9,6 +9,7 @@ use super::super::past::Past;
 use super::super::step::{Action, ChannelNote, Stage, Step, TakeNote};
 use super::super::{cautions, defaults};
 use super::connect::{full_scale_v, goes_on};
+use super::level_riding::Followed;
 use crate::signal::notice::{Code, Notice};
 
 /// First level, peak. A sensitive driver behind a strong amplifier is hardly heard at it.
@@ -94,6 +95,7 @@ pub(super) fn judge(bench: &ImpedanceBench, past: &Past) -> Level {
     let mut next_dbfs = START_DBFS.min(top_dbfs);
     let mut usable: Option<(f64, f64)> = None;
     let mut broken = 0;
+    let mut followed = Followed::default();
     for (_, take) in past.takes("level") {
         let played_dbfs = take.stimulus_peak_dbfs.unwrap_or(next_dbfs);
         let (Some(source), Some(driver)) = (channel(take, bench.source_channel), channel(take, bench.driver_channel))
@@ -114,6 +116,9 @@ pub(super) fn judge(bench: &ImpedanceBench, past: &Past) -> Level {
             continue;
         }
         broken = 0;
+        if let Some(riding) = followed.add(played_dbfs, source) {
+            return Level::Refused(riding);
+        }
         if snr_db >= LEAST_DB {
             usable = Some((played_dbfs, snr_db));
         }

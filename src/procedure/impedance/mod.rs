@@ -6,6 +6,7 @@
 mod calibrate;
 mod connect;
 mod level;
+mod level_riding;
 mod linearity;
 mod read;
 mod takes;

@@ -179,7 +179,8 @@ proptest! {
                     history.push(level_take(&next, gain_db, noise_dbfs));
                 }
                 (Action::Refuse { notice }, _) => {
-                    prop_assert!([Code::TooQuiet, Code::Clipped, Code::Silent, Code::DeadChannel].contains(&notice.code));
+                    let reasons = [Code::TooQuiet, Code::Clipped, Code::Silent, Code::DeadChannel, Code::GainRiding];
+                    prop_assert!(reasons.contains(&notice.code));
                     return Ok(());
                 }
                 (_, "same_node") => return Ok(()),

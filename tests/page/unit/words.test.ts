@@ -4,7 +4,7 @@ import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { test } from 'node:test';
-import { FIGURES, SOURCES, spell } from '../../../www/app/words/figures';
+import { FIGURES, SOURCES, inputWords, spell } from '../../../www/app/words/figures';
 import { NUMBERS, numberRow } from '../../../www/app/words/numbers';
 
 // The bundle lies in target/page-unit.
@@ -69,4 +69,11 @@ test('numbers are shown as people say them', () => {
   assert.deepEqual(numberRow('suggested_g', 12), { label: 'Suggested weight', value: '12\u00a0g' });
   assert.deepEqual(numberRow('unheard_of_hz', 12), { label: 'Unheard of', value: '12\u00a0Hz' });
   for (const name of Object.keys(NUMBERS)) assert.doesNotMatch(numberRow(name, 0.5).label.replace(/\b[fQR]_[a-z]+\b/g, ''), /_/, name);
+});
+
+test('the poles of an input in plain words', () => {
+  assert.equal(inputWords('real_3.87_hz+real_37.01_hz'), 'rolls off below 3.9 Hz and 37 Hz');
+  assert.equal(inputWords('pair_45.1_hz'), 'rolls off below 45 Hz, steeply');
+  assert.equal(inputWords('none'), 'no roll-off at the bottom was seen');
+  assert.equal(inputWords('another_model'), 'another model');
 });

@@ -44,6 +44,15 @@ const UNITS: [RegExp, string, number][] = [
   [/_deg$/, '°', 1],
 ];
 
+/** The poles of an input as the core names them, `real_3.87_hz+pair_45.1_hz` or `none`, in plain words. */
+export function inputWords(model: string): string {
+  if (model === 'none') return 'no roll-off at the bottom was seen';
+  const corners = [...model.matchAll(/(real|pair)_([\d.]+)_hz/g)].map(([, kind, hz]) => ({ steep: kind === 'pair', hz: Number(Number(hz).toPrecision(2)) }));
+  if (corners.length === 0) return spell(model);
+  const steep = corners.some((c) => c.steep) ? ', steeply' : '';
+  return `rolls off below ${corners.map((c) => `${c.hz} Hz`).join(' and ')}${steep}`;
+}
+
 /** Words of a figure; an unknown name is spelled out rather than dropped. */
 export function figureWords(name: string): FigureWords {
   const known = FIGURES[name];
