@@ -331,3 +331,46 @@ fn impedance_refusal(driver: &PracticeDriver, fault: Fault) -> Notice {
     }
     panic!("{fault:?} was read as if it were sound")
 }
+
+/// The code in which a knock by the coil on open terminals ends: of the refusal, or of a warning of its reading.
+fn knock_codes(driver: &PracticeDriver, fault: Fault) -> Vec<Code> {
+    let bench = KnockBench {
+        sensor: Sensor::Coil,
+        channel: 1,
+        socket: None,
+        r_e_ohm: None,
+        input_resistance_ohm: None,
+        effective_diameter_m: None,
+        practice: true,
+    };
+    let mut person = Apprentice::new(driver, fault);
+    for _ in 0..12 {
+        let step = knock::step(&bench, &person.history);
+        match &step.action {
+            Action::Refuse { notice } => return vec![notice.code],
+            Action::Done { .. } => break,
+            _ => person.act(&step, |_, takes| {
+                let setup = knock_check::KnockSetup::new(knock_check::KnockSensor::Coil, 1);
+                knock_check::analyse(&setup, takes).expect("a setup that can be used")
+            }),
+        }
+    }
+    person.reading.map_or(Vec::new(), |r| r.warnings.iter().chain(&r.refusal).map(|n| n.code).collect())
+}
+
+/// What the person is told at the end of the road is the fault, on every driver.
+#[test]
+fn faults_of_a_knock_are_named_at_the_end_of_the_road() {
+    let faults = [
+        (Fault::Rub, Code::Friction),
+        (Fault::GainRiding, Code::GainRiding),
+        (Fault::NoKnock, Code::NoKnock),
+        (Fault::Silent, Code::Silent),
+    ];
+    for driver in drivers() {
+        for (fault, code) in faults {
+            let found = knock_codes(&driver, fault);
+            assert!(found.contains(&code), "{fault:?} on {}: {found:?}", driver.id);
+        }
+    }
+}

@@ -1,11 +1,12 @@
 //! The rings of a check, fitted: frequency and Q for each condition, how far single knocks agree, and what else is in them.
 
+use super::knock_friction::{friction_test, FrictionTest};
+use super::knock_gain::{gain_bend, GainBend};
 use super::knock_rings::{Rings, KNOCKS_WANTED};
 use super::ring_down_choice::{
-    again, choose_input, note_strengths, try_second_mode, with_friction, with_law, Fitted, Input, NEARLY_AS_WELL,
+    again, choose_input, note_strengths, try_second_mode, with_friction, with_law, Fitted, Input,
 };
-use super::ring_down_fit::{fit, ring_residual};
-use super::ring_down_friction::{swing_test, SwingTest};
+use super::ring_down_fit::{fit, ring_residual, Prior};
 use super::ring_down_model::Law;
 use super::ring_down_projection::dot;
 use super::ring_down_subspace::free_motions;
@@ -58,34 +59,11 @@ pub(super) struct RingResult {
     pub gain_bend: Option<GainBend>,
 }
 
-/// A decay that bends in time.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct GainBend {
-    /// Change of ln Q of the first condition.
-    pub change: f64,
-    /// The bend over its standard error.
-    pub statistic: f64,
-}
-
-/// Is the decay a straight line rather than an exponential?
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct FrictionTest {
-    /// Friction's decay over the viscous decay at the reference amplitude.
-    pub ratio: f64,
-    /// Ratio over its standard uncertainty.
-    pub statistic: f64,
-    /// What the statistic must exceed.
-    pub limit: f64,
-    /// Q at the strongest and weakest amplitude of the rings.
-    pub q_range: (f64, f64),
-    /// True where friction is in it.
-    pub found: bool,
-}
-
 /// Residual at the start of a ring beyond which the knock is not over: three times the rest.
 const NOT_OVER: f64 = 3.0;
-/// Part of the first swing that friction takes off each: what the input's own motion can feign is below 3 %.
-const LOST_AT_LEAST: f64 = 0.05;
+/// By how much a load raises the pitch, and the spread of that, logarithms: the coil's reactance of 6 ± 4 % of R_e (see the
+/// budget) over twice the resistance that its current meets, times the loss that the load adds.
+const LOAD_RAISES: (f64, f64) = (0.005, 0.01);
 /// Periods by which a start is put off at a time, and how often at most.
 const PUT_OFF: f64 = 0.25;
 const PUT_OFF_AT_MOST: usize = 4;
@@ -147,11 +125,36 @@ fn start_of(rings: &Rings) -> Vec<f64> {
 }
 
 /// Chooses the poles of the input, and puts off starts where the finger was still on the cone.
+///
+/// A heavily loaded ring and a microphone's own roll-off look alike, and either may take the other's place. A load moves the
+/// pitch by little; where the rings say otherwise by more than that, they are fitted again with this knowledge.
 fn settle(rings: &mut Rings, input: Input) -> Result<Fitted, Box<Notice>> {
+    let plain = settle_with(rings, input, &[])?;
+    let known = known_pitches(rings, &plain);
+    let astray = |k: &Prior| (plain.fit.parameters[k.at] - k.mean).abs() > 3.0 * k.deviation;
+    if input == Input::Coil || !known.iter().any(astray) {
+        return Ok(plain);
+    }
+    Ok(settle_with(rings, input, &known).unwrap_or(plain))
+}
+
+/// Pitch of every load without a weight from that of open terminals.
+fn known_pitches(rings: &Rings, plain: &Fitted) -> Vec<Prior> {
+    let open = |c: &usize| rings.conditions[*c].is_bare();
+    let all = 0..rings.conditions.len();
+    let Some(bare) = all.clone().find(open) else { return Vec::new() };
+    let mean = plain.fit.parameters[plain.shape.condition_at(bare)] + LOAD_RAISES.0;
+    all.filter(|c| rings.conditions[*c].load_ohm.is_some() && rings.conditions[*c].added_mass_kg == 0.0)
+        .map(|c| Prior { at: plain.shape.condition_at(c), mean, deviation: LOAD_RAISES.1 })
+        .collect()
+}
+
+fn settle_with(rings: &mut Rings, input: Input, known: &[Prior]) -> Result<Fitted, Box<Notice>> {
     let refusal = || Box::new(Notice::new(Code::ModelMisfit, &[]));
-    let start = start_of(rings);
+    let mut start = start_of(rings);
+    known.iter().for_each(|k| start[k.at] = k.mean);
     let count = rings.conditions.len();
-    let mut chosen = choose_input(&rings.rings, count, &start, input).ok_or_else(refusal)?;
+    let mut chosen = choose_input(&rings.rings, count, &start, input, known).ok_or_else(refusal)?;
     let mut moved_at_all = false;
     for _ in 0..PUT_OFF_AT_MOST {
         let late: Vec<usize> = (0..rings.rings.len()).filter(|k| not_over(rings, &chosen, *k)).collect();
@@ -164,7 +167,7 @@ fn settle(rings: &mut Rings, input: Input) -> Result<Fitted, Box<Notice>> {
     }
     if moved_at_all {
         let start = chosen.fit.parameters[..2 * count].to_vec();
-        chosen = choose_input(&rings.rings, count, &start, input).ok_or_else(refusal)?;
+        chosen = choose_input(&rings.rings, count, &start, input, known).ok_or_else(refusal)?;
     }
     Ok(chosen)
 }
@@ -288,77 +291,6 @@ fn decay_shift(best: &Fitted) -> Option<(f64, f64)> {
     let alpha = std::f64::consts::PI * f / q;
     let error = best.fit.deviation(at)? * best.fit.misfit().max(1.0).sqrt();
     Some((best.fit.parameters[at] / alpha, error / alpha))
-}
-
-/// The law of gain on top of the plain model; none where it explains less than that or than friction (`beside`).
-fn gain_bend(rings: &Rings, plain: &Fitted, beside: f64) -> Option<GainBend> {
-    let bent = with_law(&rings.rings, plain, Law::Gain)?;
-    let at = bent.shape.law_at();
-    let error = bent.fit.deviation(at)? * bent.fit.misfit().max(1.0).sqrt();
-    let better = bent.fit.information() + NEARLY_AS_WELL < plain.fit.information().min(beside);
-    let change = bent.fit.parameters[1] - plain.fit.parameters[1];
-    better.then(|| GainBend { change, statistic: bent.fit.parameters[at] / error.max(f64::MIN_POSITIVE) })
-}
-
-/// Friction: one more parameter (the straight part of the decay) against its uncertainty.
-///
-/// The statistic is the friction over its standard error, the error scaled by the misfit that remains. Limit: Student's
-/// one-sided 0.999 quantile for the number of knocks, so that a viscous decay is called friction in 1 of 1000 by chance.
-/// Besides, friction must explain the rings no worse than the best law without it, and be at least 1 % of the decay.
-fn friction_test(rings: &Rings, rubbing: Option<&Fitted>, best: &Fitted, input: Input) -> FrictionTest {
-    let by_law = rubbing.map_or_else(FrictionTest::default, |f| friction_by_law(rings, f, best));
-    // A heavily loaded ring has few half swings, and the input's own motion in the first of them.
-    if rings.conditions[0].load_ohm.is_some() {
-        return by_law;
-    }
-    let Some(test) = swings(rings, input).filter(|t| t.loss > LOST_AT_LEAST && !by_law.found) else { return by_law };
-    // Either the swings are beyond chance by themselves, or swings and decay both point to friction.
-    let both =
-        by_law.ratio > 0.01 && by_law.statistic > quantiles::student_t(0.99, (rings.rings.len().max(5) - 1) as f64);
-    if test.statistic > test.limit {
-        FrictionTest { statistic: test.statistic, limit: test.limit, found: true, ..by_law }
-    } else {
-        FrictionTest { found: both, ..by_law }
-    }
-}
-
-/// The half swings of the first condition's rings as recorded, from the first one that the finger does not make.
-/// The input's own motion (a coupling of 8 Hz, a roll-off of 45 Hz) is gone after a swing or two.
-fn swings(rings: &Rings, input: Input) -> Option<SwingTest> {
-    let skip = if input == Input::Coil { 1 } else { 2 };
-    let all: Vec<Vec<f64>> = rings
-        .finds
-        .iter()
-        .zip(&rings.slow)
-        .enumerate()
-        .filter(|(take, _)| rings.knocks.iter().any(|k| k.take == *take && k.condition == 0))
-        .flat_map(|(_, (finds, slow))| {
-            let bumps = finds.iter().filter(|f| !matches!(&f.spotted.set_aside, Some(n) if n.code == Code::Clipped));
-            bumps.filter_map(|f| slow.as_ref()?.swings(f, skip))
-        })
-        .collect();
-    swing_test(&all)
-}
-
-fn friction_by_law(rings: &Rings, f: &Fitted, best: &Fitted) -> FrictionTest {
-    let at = f.shape.law_at();
-    let friction = f.fit.parameters[at];
-    let spread = f.fit.deviation(at).unwrap_or(f64::INFINITY) * f.fit.misfit().max(1.0).sqrt();
-    let (frequency, q) = f.condition(0);
-    let alpha = std::f64::consts::PI * frequency / q;
-    let limit = quantiles::student_t(0.999, (rings.rings.len().max(5) - 1) as f64);
-    let statistic = friction / spread.max(f64::MIN_POSITIVE);
-    let better = f.fit.information() <= best.fit.information();
-    let ratio = friction / alpha;
-    let at_strength = |s: f64| q / (1.0 + ratio / s);
-    let strongest = rings.rings.iter().map(|r| r.strength).fold(1e-3, f64::max);
-    FrictionTest {
-        ratio,
-        statistic,
-        limit,
-        q_range: (at_strength(strongest), at_strength(0.3 * strongest)),
-        found: statistic > limit && better && ratio > 0.01,
-    }
 }
 
 /// Every knock by itself: frequency and Q free, all that is shared held.

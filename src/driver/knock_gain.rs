@@ -13,6 +13,8 @@ use super::knock_doubts::Doubt;
 use super::knock_fit::RingResult;
 use super::knock_rings::{Rings, KNOCKS_WANTED};
 use super::knock_spotting::Find;
+use super::ring_down_choice::{with_law, Fitted, NEARLY_AS_WELL};
+use super::ring_down_model::Law;
 use crate::math::robust::median;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::role_take::RoleTake;
@@ -37,6 +39,15 @@ const BENT: f64 = 0.01;
 const SURE: f64 = 5.0;
 /// Scatter of Q from knock to knock that a hand alone does not make (common practice, no source).
 const UNEVEN: f64 = 0.01;
+
+/// A decay that bends in time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct GainBend {
+    /// Change of ln Q of the first condition.
+    pub change: f64,
+    /// The bend over its standard error.
+    pub statistic: f64,
+}
 
 /// All signs of a gain that rides.
 pub(super) fn gain_riding(takes: &[RoleTake], rings: &Rings, result: &RingResult, channel: usize) -> Vec<Doubt> {
@@ -160,6 +171,16 @@ fn faster_when_strong(result: &RingResult) -> Option<Doubt> {
     let riding = shift > FASTER && shift > SURE * error;
     let numbers = [("decay_faster_when_strong_percent", 100.0 * shift)];
     riding.then(|| Doubt::Doubtful(Notice::new(Code::GainRiding, &numbers)))
+}
+
+/// The law of gain on top of the plain model; none where it explains less than that or than friction (`beside`).
+pub(super) fn gain_bend(rings: &Rings, plain: &Fitted, beside: f64) -> Option<GainBend> {
+    let bent = with_law(&rings.rings, plain, Law::Gain)?;
+    let at = bent.shape.law_at();
+    let error = bent.fit.deviation(at)? * bent.fit.misfit().max(1.0).sqrt();
+    let better = bent.fit.information() + NEARLY_AS_WELL < plain.fit.information().min(beside);
+    let change = bent.fit.parameters[1] - plain.fit.parameters[1];
+    better.then(|| GainBend { change, statistic: bent.fit.parameters[at] / error.max(f64::MIN_POSITIVE) })
 }
 
 /// Decay that bends in time whatever the strength, and more so than noise, amplitude or friction explain.

@@ -14,6 +14,7 @@ mod knock_curves;
 mod knock_doubts;
 mod knock_figures;
 mod knock_fit;
+mod knock_friction;
 mod knock_gain;
 mod knock_next;
 pub mod knock_quiet;

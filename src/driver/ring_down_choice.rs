@@ -62,7 +62,14 @@ const INPUT_Q_AT_MOST: f64 = 1.6;
 pub(super) const NEARLY_AS_WELL: f64 = 10.0;
 
 /// Poles of the input that suit the rings best. `start`: logarithms of frequency and Q for each condition.
-pub(super) fn choose_input(rings: &[Ring], conditions: usize, start: &[f64], input: Input) -> Option<Fitted> {
+/// `known`: what else is known of frequencies and Q's.
+pub(super) fn choose_input(
+    rings: &[Ring],
+    conditions: usize,
+    start: &[f64],
+    input: Input,
+    known: &[Prior],
+) -> Option<Fitted> {
     let candidates: &[(usize, usize)] = match input {
         Input::Coil => &[(0, 0), (1, 0), (2, 0)],
         Input::Microphone => &[(0, 0), (1, 0), (0, 1), (1, 1), (2, 0)],
@@ -71,7 +78,8 @@ pub(super) fn choose_input(rings: &[Ring], conditions: usize, start: &[f64], inp
     let mut start = start.to_vec();
     for (real, pairs) in candidates {
         let shape = Shape { conditions, real_poles: *real, pairs: *pairs, law: Law::Exponential };
-        let (all, priors) = with_poles(&shape, &start, input);
+        let (all, mut priors) = with_poles(&shape, &start, input);
+        priors.extend_from_slice(known);
         let mut one = None;
         consider(rings, shape, &all, priors, *pairs, &mut one);
         if let Some(one) = one {

@@ -29,6 +29,11 @@ const SAMPLES_A_PERIOD: f64 = 24.0;
 const HALF_FILTER: usize = 4;
 /// Part of a period between the peak and the start of the ring: by then the finger has left.
 pub(super) const AFTER_PEAK: f64 = 0.25;
+/// The ring is over after seven time constants; a mode of the room rings on, and taken for noise it would be whitened away
+/// instead of shown. So twice that and 0.6 s, where enough quiet is left.
+const QUIET: (f64, f64) = (7.0, 0.2);
+const RESTED: (f64, f64) = (14.0, 0.6);
+const RESTED_AT_LEAST_S: f64 = 1.0;
 /// A model of a ring is not trusted beyond this part of its peak.
 const MODEL_FLOOR: f64 = 1e-4;
 
@@ -38,7 +43,9 @@ pub(super) fn slow_take(take: &Take, channel: usize, finds: &[Find], frequency_h
     let step = (take.rate_hz() / (SAMPLES_A_PERIOD * frequency_hz)).floor().max(1.0) as usize;
     let samples = thinned(raw, step);
     let rate_hz = take.rate_hz() / step as f64;
-    let quiet = quiet_stretches(finds, step, samples.len(), rate_hz);
+    let rested = quiet_stretches(finds, step, samples.len(), rate_hz, RESTED);
+    let long_enough = rested.iter().map(Range::len).sum::<usize>() as f64 > RESTED_AT_LEAST_S * rate_hz;
+    let quiet = if long_enough { rested } else { quiet_stretches(finds, step, samples.len(), rate_hz, QUIET) };
     let top = finds.iter().map(|f| f.spotted.peak_dbfs).fold(-200.0, f64::max);
     let background = background(&samples, rate_hz, &quiet, MODEL_FLOOR * 10.0_f64.powf(top / 20.0));
     Some(SlowTake { samples, rate_hz, step, background })
@@ -89,8 +96,18 @@ impl SlowTake {
     }
 }
 
-/// Stretches without any knock: from seven time constants after one (or the start) to shortly before the next.
-fn quiet_stretches(finds: &[Find], step: usize, length: usize, rate_hz: f64) -> Vec<Range<usize>> {
+/// Stretches without any knock: from so many time constants after one (or the start), at least so many seconds, to shortly
+/// before the next.
+///
+/// Samples lost in them change nothing: each ring is fitted by itself, with a phase of the hum of its own, and how far knocks
+/// lie apart is used nowhere. What the stretches tell, colour of the noise and frequency of the hum, a break hardly moves.
+fn quiet_stretches(
+    finds: &[Find],
+    step: usize,
+    length: usize,
+    rate_hz: f64,
+    (constants, least_s): (f64, f64),
+) -> Vec<Range<usize>> {
     let guard = (0.06 * rate_hz) as usize;
     let mut from = HALF_FILTER;
     let mut out = Vec::new();
@@ -99,7 +116,7 @@ fn quiet_stretches(finds: &[Find], step: usize, length: usize, rate_hz: f64) -> 
         if until > from + guard {
             out.push(from..until);
         }
-        let tail = find.ring.map_or(0.5, |r| (7.0 * r.q / (PI * r.frequency_hz)).clamp(0.2, 3.0));
+        let tail = find.ring.map_or(0.5, |r| (constants * r.q / (PI * r.frequency_hz)).clamp(least_s, 3.0));
         from = find.peak / step + (tail * rate_hz) as usize;
     }
     let until = length.saturating_sub(HALF_FILTER);

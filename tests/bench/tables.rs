@@ -5,6 +5,8 @@
 
 #[path = "../impedance_bench/mod.rs"]
 mod impedance_bench;
+#[path = "../knock_bench/mod.rs"]
+mod knock_bench;
 mod knocks;
 #[path = "../meter_bench/mod.rs"]
 mod meter_bench;
