@@ -25,6 +25,9 @@ const ABOVE_TAIL: f64 = 0.04;
 /// between (common practice, no source).
 const RATIO: std::ops::Range<f64> = 0.33..0.9;
 
+/// From the beginning of one half swing the next has come and is half over: 1.5 half swings of 8 Hz are 0.09 s.
+const WATCHED_S: f64 = 0.1;
+
 /// The notice of knocks that mostly stop dead. `skip`: half swings after the blow that the input's own motion spoils.
 pub(super) fn stops_dead(take: &Take, channel: usize, finds: &[Find], skip: usize) -> Option<Notice> {
     let raw = take.channel(channel)?;
@@ -49,6 +52,8 @@ pub(super) fn jerks(finds: &[Find]) -> Option<Notice> {
 /// Heights of the half swings after a blow, and what would drown one.
 struct Swings {
     heights: Vec<f64>,
+    /// The recording of this ring goes on long enough for one more.
+    watched: bool,
     drowned: f64,
 }
 
@@ -58,7 +63,8 @@ impl Swings {
     fn stop(&self, ratio: f64) -> bool {
         (0..self.heights.len()).any(|k| {
             let expected = ratio * self.heights[k];
-            expected > self.drowned && self.heights[k + 1..].iter().all(|h| *h < MISSING * expected)
+            let followed = self.watched || k + 1 < self.heights.len();
+            followed && expected > self.drowned && self.heights[k + 1..].iter().all(|h| *h < MISSING * expected)
         })
     }
 }
@@ -72,13 +78,13 @@ fn swings(raw: &[f64], find: &Find, step: usize, skip: usize) -> Option<Swings> 
     let level = median(rest)?;
     let noise = median(&rest.iter().map(|v| (v - level).abs()).collect::<Vec<_>>())? / 0.6745;
     let mut tops: Vec<f64> = Vec::new();
-    let mut sign = 0.0;
-    for v in thin.iter().map(|v| v - level) {
+    let (mut sign, mut last) = (0.0, 0);
+    for (at, v) in thin.iter().map(|v| v - level).enumerate() {
         let floor = (3.0 * noise).max(0.005 * tops.first().copied().unwrap_or(0.0));
         match tops.last_mut() {
             Some(top) if v * sign > 0.0 => *top = top.max(v.abs()),
             _ if v.abs() > floor => {
-                sign = v.signum();
+                (sign, last) = (v.signum(), at);
                 tops.push(v.abs());
             }
             _ => {}
@@ -87,7 +93,8 @@ fn swings(raw: &[f64], find: &Find, step: usize, skip: usize) -> Option<Swings> 
     // The first is the blow itself.
     let heights: Vec<f64> = tops.into_iter().skip(1 + skip).collect();
     let first = *heights.first()?;
-    Some(Swings { drowned: (SEEN * noise).max(ABOVE_TAIL * first), heights })
+    let watched = (thin.len() - last) as f64 > WATCHED_S * RATE_HZ;
+    Some(Swings { drowned: (SEEN * noise).max(ABOVE_TAIL * first), heights, watched })
 }
 
 #[cfg(test)]
@@ -125,6 +132,11 @@ mod tests {
     fn a_cone_that_stops_is_told_from_one_that_dies_away() {
         assert!(called(&knocks(&[0.3, 0.2, 0.26, 0.24], 0.75, 0.09)));
         assert!(!called(&knocks(&[0.3, 0.2, 0.26, 0.24], 0.75, 0.0)));
+        // The next knock comes while the ring is still strong.
+        let slow = knocks(&[0.3, 0.2, 0.26, 0.24], 0.9, 0.0);
+        let (quiet, rings) = slow.channel(1).expect("a channel").split_at(24_000);
+        let crowded = quiet.iter().chain(rings.chunks(72_000).flat_map(|ring| &ring[..9_000])).copied().collect();
+        assert!(!called(&Take::new(AT_HZ, vec![crowded]).expect("a take")));
         // Damped as heavily as an open driver may be, but viscous.
         assert!(!called(&knocks(&[0.3, 0.2, 0.26, 0.24], 0.35, 0.0)));
     }
