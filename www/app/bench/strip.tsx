@@ -5,7 +5,7 @@ import type { KeptReading } from '../job/keeping';
 import { when } from '../job/when';
 import { fixed, NBSP } from '../ui/format';
 import { Symbol } from '../ui/symbol';
-import { figureWords, sourceWords, spell } from '../words/figures';
+import { figureWords, inputWords, sourceWords, spell } from '../words/figures';
 import { readingWords } from '../words/reading';
 
 const w = readingWords;
@@ -68,10 +68,12 @@ export function Computed({ kept }: { kept: KeptReading }) {
   );
 }
 
+const chosenWords = (name: string, value: string) => (name === 'input_model' ? inputWords(value) : (w.yesNo[value] ?? spell(value)));
+
 function computedRows({ reading, createdAt }: KeptReading): [string, string][] {
   const { computed_with, chosen } = reading;
   const choices = Object.entries(chosen).filter(([name]) => !name.startsWith('next'));
-  return [[w.method, computed_with.method], ...choices.map(([name, value]): [string, string] => [w.chosenNames[name] ?? cap(spell(name)), w.yesNo[String(value)] ?? spell(String(value))]), [w.version, computed_with.version], [w.made, when(createdAt)]];
+  return [[w.method, computed_with.method], ...choices.map(([name, value]): [string, string] => [w.chosenNames[name] ?? cap(spell(name)), chosenWords(name, String(value))]), [w.version, computed_with.version], [w.made, when(createdAt)]];
 }
 
 /** The largest contribution to the uncertainty of a figure, and its share of the variance. */
