@@ -109,7 +109,7 @@ fn takes_of_two_drivers_and_a_wrong_load_contradict() {
 fn a_short_is_refused_as_overdamped() {
     for id in ["twelve", "six"] {
         let short = Knocks { load_ohm: Some(0.1), ..five_knocks(id, 1) }.take();
-        let reading = read(KnockSensor::Coil, &[short.clone()]);
+        let reading = read(KnockSensor::Coil, std::slice::from_ref(&short));
         let refusal = reading.refusal.as_ref().unwrap_or_else(|| panic!("{id}: {:?}", reading.values));
         assert_eq!(refusal.code, Code::Overdamped, "{id}: {refusal:?}");
         assert!(!refusal.remedy.is_empty() && refusal.numbers.contains_key("q_at_least"), "{refusal:?}");
