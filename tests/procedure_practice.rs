@@ -14,6 +14,7 @@ use conewright::signal::role_take::RoleTake;
 use conewright::signal::take::Take;
 use conewright::signal::test_signals::render;
 use conewright::sim::faults::Fault;
+use conewright::sim::hands::Scene;
 use conewright::sim::jig::Position;
 use conewright::sim::practice::{drivers, PracticeDriver};
 use conewright::sim::practice_takes::{knock_practice, play_practice, PracticeKnock, PracticePlay, PracticeSensor};
@@ -95,7 +96,7 @@ impl Apprentice {
     fn record(&mut self, action: &Action) -> Take {
         let seed = self.takes.len() as u32 + 1;
         match action {
-            Action::Play { stimulus, role, tail_s, resistor_ohm, .. } => {
+            Action::Play { stimulus, role, tail_s, resistor_ohm, added_mass_kg, box_volume_m3, .. } => {
                 self.levels_dbfs.push(stimulus.peak_dbfs);
                 let mut played = render(stimulus).expect("a stimulus that can be rendered");
                 played.extend(vec![0.0; (tail_s * RATE_HZ) as usize]);
@@ -110,6 +111,9 @@ impl Apprentice {
                     driver: self.driver.id.clone(),
                     fault: self.fault,
                     position,
+                    scene: Scene::Jig,
+                    added_mass_kg: *added_mass_kg,
+                    box_volume_m3: *box_volume_m3,
                     rate_hz: RATE_HZ,
                     seed,
                 };
@@ -137,6 +141,7 @@ impl Apprentice {
             resistor_ohm: u.resistor_ohm,
             load_ohm: u.load_ohm,
             added_mass_kg: u.added_mass_kg,
+            box_volume_m3: u.box_volume_m3,
             set_aside: u.set_aside.clone(),
             ..RoleTake::new(&u.role, self.takes[&u.id].clone())
         };

@@ -4,6 +4,7 @@ use conewright::signal::take::Take;
 use conewright::sim::bench::{knock, play};
 use conewright::sim::driver::{Driver, Loaded};
 use conewright::sim::faults::{faults, Fault};
+use conewright::sim::hands::Scene;
 use conewright::sim::jig::Position;
 use conewright::sim::knock::{KnockScene, Touch};
 use conewright::sim::practice::{drivers, good_bench};
@@ -190,8 +191,16 @@ fn tone_take(fault: Fault) -> Take {
     let samples = (TONE_S * RATE_HZ) as usize;
     let dac: Vec<f64> =
         (0..samples).map(|n| TONE * (std::f64::consts::TAU * 400.0 * n as f64 / RATE_HZ).sin()).collect();
-    let request =
-        PracticePlay { driver: "twelve".into(), fault, position: Position::Driver, rate_hz: RATE_HZ, seed: 11 };
+    let request = PracticePlay {
+        driver: "twelve".into(),
+        fault,
+        position: Position::Driver,
+        scene: Scene::Jig,
+        added_mass_kg: None,
+        box_volume_m3: None,
+        rate_hz: RATE_HZ,
+        seed: 11,
+    };
     play_practice(&request, &dac).unwrap()
 }
 
@@ -307,6 +316,9 @@ fn impossible_requests_are_named() {
         driver: "six".into(),
         fault: Fault::None,
         position: Position::Driver,
+        scene: Scene::Jig,
+        added_mass_kg: None,
+        box_volume_m3: None,
         rate_hz: RATE_HZ,
         seed: 5,
     };

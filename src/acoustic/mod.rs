@@ -1,1 +1,5 @@
-//! Pascals and pulses. Filled by later checks (response, scrape and buzz, polarity).
+//! Sound and motion: which way a cone moves.
+pub mod polarity;
+mod polarity_pulse;
+mod polarity_push;
+pub mod polarity_setup;

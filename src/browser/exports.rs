@@ -4,12 +4,14 @@ use super::values::{
     from_js, object, read_js, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js, write_js,
 };
 use super::wire::{Check, CoreFault, Setup};
+use crate::acoustic::polarity;
 use crate::driver::spice::{self, NamedFigure};
 use crate::driver::{impedance_check, knock_check, meter_check, one_channel_check};
+use crate::electrical::loose_joint;
 use crate::electrical::touchstone::{self, OnePort};
 use crate::electrical::{preferred_values, resistor_code};
 use crate::procedure::step::Happening;
-use crate::procedure::{impedance, knock, meter, note, one_channel};
+use crate::procedure::{impedance, knock, meter, note, one_channel, polarity as polarity_procedure};
 use crate::signal::health;
 use crate::signal::role_take::RoleTake;
 use crate::signal::stimulus::Stimulus;
@@ -60,7 +62,10 @@ pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsVal
 #[wasm_bindgen(unchecked_return_type = "Step")]
 pub fn step(
     #[wasm_bindgen(unchecked_param_type = "Check")] check: JsValue,
-    #[wasm_bindgen(unchecked_param_type = "ImpedanceBench | OneChannelBench | KnockBench | MeterBench")] bench: JsValue,
+    #[wasm_bindgen(
+        unchecked_param_type = "ImpedanceBench | OneChannelBench | KnockBench | MeterBench | PolarityBench"
+    )]
+    bench: JsValue,
     #[wasm_bindgen(unchecked_param_type = "Happening[]")] history: JsValue,
 ) -> Result<JsValue, JsValue> {
     let history: Vec<Happening> = read_js(&history)?;
@@ -69,6 +74,8 @@ pub fn step(
         Check::ImpedanceOneChannel => one_channel::step(&read_js(&bench)?, &history),
         Check::Knock => knock::step(&read_js(&bench)?, &history),
         Check::Meter => meter::step(&read_js(&bench)?, &history),
+        Check::Polarity => polarity_procedure::step(&from_js(&bench)?, &history),
+        Check::LooseJoint => impedance::loose_joint_step(&read_js(&bench)?, &history),
     })
 }
 
@@ -228,6 +235,8 @@ pub fn analyse(
         Check::Impedance => impedance_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::ImpedanceOneChannel => one_channel_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::Meter => meter_check::analyse(&setup.named().map_err(thrown)?, &takes),
+        Check::Polarity => polarity::analyse(&setup.own().map_err(thrown)?, &takes),
+        Check::LooseJoint => loose_joint::analyse(&setup.own().map_err(thrown)?, &takes),
     };
     reading_to_js(reading.map_err(thrown)?)
 }

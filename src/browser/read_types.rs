@@ -21,10 +21,11 @@ names!(Across, Check, CoilChoice, Code, Format, KnockSensor, Outcome, Output, Sh
 
 reads! {
     open Head { check; takes, seed }
-    strict TakeEntry { file, role, resistor_ohm, load_ohm, added_mass_kg; set_aside }
+    strict TakeEntry { file, role, resistor_ohm, load_ohm, added_mass_kg, box_volume_m3; set_aside }
     strict ImpedanceSetup {
         series_resistor_ohm, series_resistor_relative_uncertainty, source_channel, driver_channel, input_resistance_ohm,
-        output_resistance_ohm, r_e_ohm, band_hz, suspension_creep; coil_model
+        output_resistance_ohm, r_e_ohm, band_hz, suspension_creep, effective_diameter_m, driver_displacement_m3,
+        air_temperature_c, air_pressure_pa; coil_model
     }
     strict OneChannelSetup {
         series_resistor_ohm, series_resistor_relative_uncertainty, known_resistor_relative_uncertainty, channel,
@@ -55,7 +56,8 @@ reads! {
     open ChannelNote { peak_dbfs, rms_dbfs, clipped_samples, snr_db, signal_dbfs, drift_db; }
     open KnockNote { time_s, peak_dbfs, frequency_hz, q, set_aside; }
     open TakeNote {
-        id, role, stimulus_peak_dbfs, resistor_ohm, load_ohm, added_mass_kg, duration_s, channels, knocks, notices;
+        id, role, stimulus_peak_dbfs, resistor_ohm, load_ohm, added_mass_kg, box_volume_m3, duration_s, channels, knocks,
+        notices;
     }
     open ReadingNote { takes, outcome, refusal, warnings, values; }
     open Notice { code, message, remedy, numbers; }

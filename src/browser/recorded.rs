@@ -14,9 +14,10 @@ pub struct Recorded {
     channel: Option<usize>,
     load_ohm: Option<f64>,
     added_mass_kg: Option<f64>,
+    box_volume_m3: Option<f64>,
 }
 
-reads! { open Recorded { stimulus, resistor_ohm, channel, load_ohm, added_mass_kg; role, channels } }
+reads! { open Recorded { stimulus, resistor_ohm, channel, load_ohm, added_mass_kg, box_volume_m3; role, channels } }
 
 impl Recorded {
     /// The action, as far as a note depends on it.
@@ -27,6 +28,8 @@ impl Recorded {
                 role: self.role,
                 tail_s: 0.0,
                 resistor_ohm: self.resistor_ohm,
+                added_mass_kg: self.added_mass_kg,
+                box_volume_m3: self.box_volume_m3,
                 channels: self.channels,
                 by_itself: false,
                 button: String::new(),

@@ -76,6 +76,10 @@ pub enum Check {
     ImpedanceOneChannel,
     /// Ring-down after a knock.
     Knock,
+    /// Which way the cone moves.
+    Polarity,
+    /// A joint that opens while leads and cone are moved.
+    LooseJoint,
     /// Typed voltages.
     Meter,
 }
@@ -99,6 +103,9 @@ pub struct TakeEntry {
     /// Mass fixed to the cone.
     #[serde(default)]
     pub added_mass_kg: Option<f64>,
+    /// Inner volume of the closed box around the driver's back.
+    #[serde(default)]
+    pub box_volume_m3: Option<f64>,
     /// Knocks that the person set aside, counted from 1 in order of time.
     #[serde(default)]
     pub set_aside: Vec<u32>,
@@ -112,6 +119,7 @@ impl TakeEntry {
             resistor_ohm: self.resistor_ohm,
             load_ohm: self.load_ohm,
             added_mass_kg: self.added_mass_kg,
+            box_volume_m3: self.box_volume_m3,
             set_aside: self.set_aside.clone(),
         }
     }

@@ -30,7 +30,7 @@ macro_rules! names {
 names!(Code, DrawingKind, Format, Outcome, Shape, Stage);
 
 writes! {
-    TakeEntry { file, role, resistor_ohm, load_ohm, added_mass_kg, set_aside }
+    TakeEntry { file, role, resistor_ohm, load_ohm, added_mass_kg, box_volume_m3, set_aside }
     Notice { code, message, remedy, numbers }
     Contribution { source, effect, common }
     Figure { value, standard_uncertainty, half_width_95, reason, budget }
@@ -45,7 +45,8 @@ writes! {
     ChannelNote { peak_dbfs, rms_dbfs, clipped_samples, snr_db, signal_dbfs, drift_db }
     KnockNote { time_s, peak_dbfs, frequency_hz, q, set_aside }
     TakeNote {
-        id, role, stimulus_peak_dbfs, resistor_ohm, load_ohm, added_mass_kg, duration_s, channels, knocks, notices
+        id, role, stimulus_peak_dbfs, resistor_ohm, load_ohm, added_mass_kg, box_volume_m3, duration_s, channels, knocks,
+        notices
     }
     Caution { id, title, text }
     Drawing { kind, labels }
@@ -53,7 +54,7 @@ writes! {
     PickOption { id, label }
     Pick { id, label, options, default }
     Field { id, label, unit, scale, low, high, default, optional, help }
-    TakeUse { id, role, resistor_ohm, load_ohm, added_mass_kg, set_aside }
+    TakeUse { id, role, resistor_ohm, load_ohm, added_mass_kg, box_volume_m3, set_aside }
     Choice { id, label, help }
     Progress { done, of, seconds }
     Step { stage, id, sentence, note, cautions, drawing, action, progress, choices, notices, readings }
@@ -123,7 +124,9 @@ impl Write for Action {
             Tick "tick" { items, picks, fields, button }
             Confirm "confirm" { button }
             Ask "ask" { fields, button }
-            Play "play" { stimulus, role, tail_s, resistor_ohm, channels, by_itself, button }
+            Play "play" {
+                stimulus, role, tail_s, resistor_ohm, added_mass_kg, box_volume_m3, channels, by_itself, button
+            }
             Listen "listen" { channel, wanted_knocks, max_s, end_after_s, load_ohm, added_mass_kg, button }
             Sound "sound" { stimulus, fields, button }
             Analyse "analyse" { takes, fields }
@@ -195,6 +198,7 @@ mod tests {
             resistor_ohm: None,
             load_ohm: None,
             added_mass_kg: None,
+            box_volume_m3: None,
             set_aside: vec![1],
         };
         action(Action::Analyse { takes: vec![take], fields: [("r_e_ohm".to_owned(), 6.0)].into() });
@@ -213,6 +217,16 @@ mod tests {
         action(Action::Sound { stimulus: tone, fields: Vec::new(), button: button.clone() });
         let reading = MeterReading { frequency_hz: 30.0, source_v: None, driver_v: 0.5, resistor_v: Some(0.2) };
         same(&vec![reading, MeterReading { source_v: Some(1.0), resistor_v: None, ..reading }]);
-        action(Action::Play { stimulus, role, tail_s: 0.1, resistor_ohm: None, channels, by_itself: true, button });
+        action(Action::Play {
+            stimulus,
+            role,
+            tail_s: 0.1,
+            resistor_ohm: None,
+            added_mass_kg: Some(0.05),
+            box_volume_m3: Some(0.06),
+            channels,
+            by_itself: true,
+            button,
+        });
     }
 }

@@ -12,6 +12,7 @@ use super::impedance_curves as curves;
 use super::impedance_fit::{fit_circuit, FittedCircuit};
 use super::impedance_takes::{measure, Measured};
 use super::model_choice::{choose, Choice};
+use super::mounted::{self, Fitted, Mounting};
 use super::starting_values::{find_peak, nearest, Peak};
 use super::three_frequency;
 use crate::electrical::impedance::{gather, ImpedancePoint};
@@ -111,8 +112,11 @@ fn read(
 ) -> Result<(), Box<Notice>> {
     let calibrated = &measured.calibrated;
     let in_band = |p: &&ImpedancePoint| (band.0..=band.1).contains(&p.frequency_hz);
-    let takes: Vec<Vec<ImpedancePoint>> =
-        measured.drivers.iter().map(|d| d.iter().filter(in_band).copied().collect()).collect();
+    let of = |mounting: &Mounting| -> Vec<Vec<ImpedancePoint>> {
+        let all = measured.drivers.iter().zip(&measured.mountings).filter(|(_, m)| *m == mounting);
+        all.map(|(d, _)| d.iter().filter(in_band).copied().collect()).collect()
+    };
+    let takes = of(&Mounting::default());
     let all = together(&takes);
     reading.curves.insert("impedance".to_owned(), curves::measured(&all, &calibrated.jig, &calibrated.sources));
     let (low, high) = (setup.band_hz.map_or(10.0f64.max(band.0), |b| b[0]), band.1);
@@ -134,7 +138,48 @@ fn read(
     fill(reading, &choice, &all, &points, &sources);
     judge(reading, &choice, &points, band)?;
     judge_scale(setup, reading);
-    Ok(())
+    let mut fits = vec![Fitted { mounting: Mounting::default(), circuit: choice.best.circuit, budget: sources }];
+    for mounting in other_mountings(&measured.mountings) {
+        fits.push(fit_mounted(mounting, &of(&mounting), &choice.best, measured, reading)?);
+    }
+    mounted::add(setup, &fits, reading)
+}
+
+/// Each weight and box once, in order.
+fn other_mountings(all: &[Mounting]) -> Vec<Mounting> {
+    let mut out: Vec<Mounting> = Vec::new();
+    for m in all.iter().filter(|m| !m.is_free()) {
+        if !out.contains(m) {
+            out.push(*m);
+        }
+    }
+    out
+}
+
+/// A curve with a weight or in a box, by the circuit that won in free air.
+fn fit_mounted(
+    mounting: Mounting,
+    takes: &[Vec<ImpedancePoint>],
+    free: &FittedCircuit,
+    measured: &Measured,
+    reading: &mut Reading,
+) -> Result<Fitted, Box<Notice>> {
+    let all = together(takes);
+    let peak_hz = resonance(&all)?.frequency_hz;
+    let points = together(&takes.iter().map(|t| thin(t, peak_hz)).collect::<Vec<_>>());
+    let start = Circuit { f_s_hz: peak_hz, ..free.circuit };
+    let fit = fit_circuit(&points, &start)
+        .ok_or_else(|| Box::new(Notice::new(Code::ModelMisfit, &[("frequency_hz", peak_hz)])))?;
+    judge_misfit(reading, &fit, &points)?;
+    let name = match mounting.box_volume_m3 {
+        Some(volume) => format!("impedance_in_{:.1}_l", 1e3 * volume),
+        None => format!("impedance_with_{:.1}_g", 1e3 * mounting.added_mass_kg),
+    };
+    let calibrated = &measured.calibrated;
+    reading.curves.insert(name, curves::measured(&all, &calibrated.jig, &calibrated.sources));
+    let choice = Choice { best: fit, other_coils: Vec::new(), other_suspension: None };
+    let budget = budget::collect(&choice, &points, &calibrated.jig, &calibrated.sources, &[]);
+    Ok(Fitted { mounting, circuit: choice.best.circuit, budget })
 }
 
 /// All takes in one list of rising frequency.

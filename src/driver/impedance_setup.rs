@@ -1,10 +1,13 @@
 //! Setup of the two-channel impedance check, and what may not stand in it.
 
 use super::coil::CoilModel;
+use super::mounted::assumed_displacement_m3;
 use crate::electrical::calibration::RESISTOR_RELATIVE_UNCERTAINTY;
 use crate::signal::role_take::{RoleTake, SetupError};
 use serde::{Deserialize, Serialize};
 
+/// Heavier than any cone bears.
+const HEAVIEST_KG: f64 = 1.0;
 /// Lowest frequency that a band may begin with: no sound card reaches lower.
 pub(super) const LOWEST_HZ: f64 = 0.1;
 
@@ -74,6 +77,22 @@ pub struct ImpedanceSetup {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "typescript", ts(optional))]
     pub suspension_creep: Option<bool>,
+    /// Effective diameter of the cone: the cone and half the surround.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub effective_diameter_m: Option<f64>,
+    /// Volume that the driver itself takes in a box; assumed from its diameter where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub driver_displacement_m3: Option<f64>,
+    /// Temperature of the air; 20 °C where not stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub air_temperature_c: Option<f64>,
+    /// Pressure of the air; 101325 Pa where not stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub air_pressure_pa: Option<f64>,
 }
 
 impl ImpedanceSetup {
@@ -90,6 +109,10 @@ impl ImpedanceSetup {
             band_hz: None,
             coil_model: CoilChoice::Automatic,
             suspension_creep: None,
+            effective_diameter_m: None,
+            driver_displacement_m3: None,
+            air_temperature_c: None,
+            air_pressure_pa: None,
         }
     }
 
@@ -109,6 +132,10 @@ impl ImpedanceSetup {
         within("input_resistance_ohm", self.input_resistance_ohm, 1.0, 1e9)?;
         within("output_resistance_ohm", self.output_resistance_ohm, 0.0, 1e6)?;
         within("r_e_ohm", self.r_e_ohm, 0.1, 1000.0)?;
+        within("effective_diameter_m", self.effective_diameter_m, 0.005, 1.0)?;
+        within("driver_displacement_m3", self.driver_displacement_m3, 0.0, 0.1)?;
+        within("air_temperature_c", self.air_temperature_c, -30.0, 60.0)?;
+        within("air_pressure_pa", self.air_pressure_pa, 50_000.0, 110_000.0)?;
         if let Some([low, high]) = self.band_hz {
             if !(low >= LOWEST_HZ && high > low && high.is_finite()) {
                 let wanted = format!("two frequencies in Hz are wanted, the lower one first and at least {LOWEST_HZ}");
@@ -126,10 +153,10 @@ impl ImpedanceSetup {
                 return Err(SetupError::new(&format!("takes[{i}].role"), &wanted));
             }
         }
-        if takes.iter().any(|t| t.role == "driver") {
+        if takes.iter().any(|t| t.role == "driver" && t.added_mass_kg.is_none() && t.box_volume_m3.is_none()) {
             Ok(())
         } else {
-            Err(SetupError::new("takes", "at least one take of role driver is wanted"))
+            Err(SetupError::new("takes", "at least one take of role driver, without weight and box, is wanted"))
         }
     }
 
@@ -150,11 +177,10 @@ impl ImpedanceSetup {
             }
             _ => {}
         }
-        for (name, given) in [("load_ohm", take.load_ohm.is_some()), ("added_mass_kg", take.added_mass_kg.is_some())] {
-            if given {
-                return Err(SetupError::new(&field(name), "is of no use in an impedance check"));
-            }
+        if take.load_ohm.is_some() {
+            return Err(SetupError::new(&field("load_ohm"), "is of no use in an impedance check"));
         }
+        self.check_mounting(take, &field)?;
         if !take.set_aside.is_empty() {
             return Err(SetupError::new(&field("set_aside"), "is of no use in an impedance check: it numbers knocks"));
         }
@@ -166,6 +192,34 @@ impl ImpedanceSetup {
             }
         }
         Ok(())
+    }
+}
+
+impl ImpedanceSetup {
+    /// Weight and box: driver takes only, one of them, and neither beyond sense.
+    fn check_mounting(&self, take: &RoleTake, field: &dyn Fn(&str) -> String) -> Result<(), SetupError> {
+        let given = [("added_mass_kg", take.added_mass_kg), ("box_volume_m3", take.box_volume_m3)];
+        if let Some((name, _)) = given.iter().find(|(_, v)| v.is_some()).filter(|_| take.role != "driver") {
+            return Err(SetupError::new(&field(name), "belongs to the role driver only"));
+        }
+        within(&field("added_mass_kg"), take.added_mass_kg, 1e-6, HEAVIEST_KG)?;
+        within(&field("box_volume_m3"), take.box_volume_m3, 1e-5, 2.0)?;
+        if take.added_mass_kg.is_some() && take.box_volume_m3.is_some() {
+            return Err(SetupError::new(&field("box_volume_m3"), "a take has a weight or a box, not both"));
+        }
+        let takes_m3 = self.displacement_m3();
+        if let Some(volume) = take.box_volume_m3.filter(|v| *v <= takes_m3) {
+            let (litres, own) = (1e3 * volume, 1e3 * takes_m3);
+            let wanted = format!("a box of {litres:.2} litres does not hold the driver, which itself takes {own:.2}");
+            return Err(SetupError::new(&field("box_volume_m3"), &wanted));
+        }
+        Ok(())
+    }
+
+    /// Volume that the driver takes in a box: as stated, or by its diameter.
+    pub(super) fn displacement_m3(&self) -> f64 {
+        let assumed = self.effective_diameter_m.map_or(0.0, assumed_displacement_m3);
+        self.driver_displacement_m3.unwrap_or(assumed)
     }
 }
 
@@ -225,6 +279,29 @@ mod tests {
         let mut loaded = take("driver", 2);
         loaded.load_ohm = Some(47.0);
         assert_eq!(field_of(&good, &[loaded]), "takes[0].load_ohm");
+    }
+
+    #[test]
+    fn weights_and_boxes_beyond_sense_are_named() {
+        let mounted = |role: &str, kg: Option<f64>, m3: Option<f64>| {
+            let take = RoleTake { added_mass_kg: kg, box_volume_m3: m3, ..take(role, 2) };
+            let mut setup = ImpedanceSetup::plain(10.0);
+            setup.effective_diameter_m = Some(0.26);
+            setup.check(&[RoleTake::new("driver", take.take.clone()), take]).map_err(|e| (e.field, e.wanted))
+        };
+        assert_eq!(mounted("driver", Some(0.05), None), Ok(()));
+        assert_eq!(mounted("driver", None, Some(0.06)), Ok(()));
+        // 50 g typed as 50 kg; a litre around a driver of 0.2 · 26³ cm³ = 3.52 L.
+        assert_eq!(mounted("driver", Some(50.0), None).unwrap_err().0, "takes[1].added_mass_kg");
+        let (field, wanted) = mounted("driver", None, Some(0.001)).unwrap_err();
+        assert!(field == "takes[1].box_volume_m3" && wanted.contains("itself takes 3.52"), "{wanted}");
+        assert_eq!(mounted("driver", Some(0.05), Some(0.06)).unwrap_err().0, "takes[1].box_volume_m3");
+        assert_eq!(mounted("short", Some(0.05), None).unwrap_err().0, "takes[1].added_mass_kg");
+        let mut setup = ImpedanceSetup::plain(10.0);
+        setup.effective_diameter_m = Some(26.0);
+        assert_eq!(field_of(&setup, &[take("driver", 2)]), "effective_diameter_m");
+        let weighted_only = RoleTake { added_mass_kg: Some(0.05), ..take("driver", 2) };
+        assert_eq!(field_of(&ImpedanceSetup::plain(10.0), &[weighted_only]), "takes");
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! From the takes of an impedance check to one measured curve: ratios, wiring faults, calibration.
 
 use super::impedance_setup::ImpedanceSetup;
+use super::mounted::Mounting;
 use crate::electrical::calibration::{calibrate, Calibrated, JigTakes};
 use crate::electrical::foreign_ratio::{noise_ratio, sweep_ratio};
 use crate::electrical::impedance::ImpedancePoint;
@@ -25,6 +26,8 @@ pub struct Measured {
     pub calibrated: Calibrated,
     /// Impedance of each driver take, line by line, in rising frequency.
     pub drivers: Vec<Vec<ImpedancePoint>>,
+    /// How the driver was mounted in each of them.
+    pub mountings: Vec<Mounting>,
     /// How the first driver take was evaluated.
     pub method: Method,
     /// Periods or segments that count, all driver takes together.
@@ -41,8 +44,10 @@ pub struct Measured {
 pub fn measure(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Measured, Box<Notice>> {
     let mut warnings = Vec::new();
     let mut jig_takes = JigTakes::default();
-    let mut curves = Vec::new();
+    let (mut curves, mut mountings) = (Vec::new(), Vec::new());
     for take in takes.iter().filter(|t| t.role == "driver") {
+        let added_mass_kg = take.added_mass_kg.unwrap_or(0.0);
+        mountings.push(Mounting { added_mass_kg, box_volume_m3: take.box_volume_m3 });
         curves.push(driver_ratio(setup, take, &mut warnings)?);
     }
     // Each take by itself: a plug may have been turned between two of them.
@@ -64,6 +69,7 @@ pub fn measure(setup: &ImpedanceSetup, takes: &[RoleTake]) -> Result<Measured, B
     check_proofs(&calibrated, &mut warnings)?;
     Ok(Measured {
         drivers: curves.iter().map(|c| c.impedance(&calibrated.jig)).collect(),
+        mountings,
         calibrated,
         method: curves[0].method,
         averages: curves.iter().map(|c| c.averages).sum(),

@@ -20,10 +20,10 @@ const R_E_TEMPERATURE: f64 = 0.003_93;
 /// A stated input resistance, ±10 % rectangular: data sheets print it round (common practice, no source).
 const INPUT_RELATIVE: f64 = 0.1 / 1.732_050_8;
 /// Kitchen scales: ±0.1 g, and 0.2 % (common practice, no source).
-const WEIGHT_KG: f64 = 0.0001 / 1.732_050_8;
-const WEIGHT_RELATIVE: f64 = 0.002;
+pub(super) const WEIGHT_KG: f64 = 0.0001 / 1.732_050_8;
+pub(super) const WEIGHT_RELATIVE: f64 = 0.002;
 /// A diameter read with a rule, ±1 mm.
-const DIAMETER_M: f64 = 0.001 / 1.732_050_8;
+pub(super) const DIAMETER_M: f64 = 0.001 / 1.732_050_8;
 /// Creep of suspensions a decade of frequency, and its spread (a few per cent; published figures from memory).
 pub(super) const CREEP: (f64, f64) = (0.04, 0.02);
 /// Reactance of a voice coil at resonance over R_e, and its spread (common practice, no source).
@@ -51,10 +51,8 @@ pub(super) struct Knowledge {
     pub damping_spread: f64,
     /// True where the coil's resistance was assumed.
     pub r_e_assumed: bool,
-    /// Standard uncertainties of the air.
-    pub air_k: f64,
-    /// Standard uncertainties of the air.
-    pub air_pa: f64,
+    /// Standard uncertainties of the air's temperature and pressure.
+    pub air: (f64, f64),
 }
 
 type Move = Box<dyn Fn(&mut Inputs, f64)>;
@@ -169,7 +167,7 @@ fn push_air_and_coil(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
         out.push(cause("effective_diameter", false, f64::INFINITY, |i, s| {
             i.diameter_m = i.diameter_m.map(|d| d + s * DIAMETER_M);
         }));
-        let (kelvin, pascal) = (k.air_k, k.air_pa);
+        let (kelvin, pascal) = k.air;
         out.push(cause("air", true, f64::INFINITY, move |i, s| i.air_temperature_c += s * kelvin));
         out.push(cause("air", true, f64::INFINITY, move |i, s| i.air_pressure_pa += s * pascal));
     }

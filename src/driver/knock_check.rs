@@ -5,6 +5,7 @@
 //! the poles of the input, hum and noise colour in the model; loads by the line of damping; budget by propagation.
 //! Values are for small amplitude. Valid for resonances from 8 Hz to 1.5 kHz and Q above 0.7.
 
+use super::derived::air_spread;
 use super::knock_budget::{figures, Knowledge, CREEP, CREEP_MODEL, LOAD_TOLERANCE, REACTANCE, REACTANCE_LOSS};
 use super::knock_curves::{curves, law_name};
 use super::knock_doubts::{conditions_of_the_room, contradictions, health, unequal_takes, Doubt};
@@ -175,9 +176,7 @@ fn knowledge(setup: &KnockSetup, result: &RingResult) -> Knowledge {
         damping_spread: DAMPING_ASSUMED.1,
         friction: result.friction.found,
         r_e_assumed: setup.r_e_ohm.is_none(),
-        // Stated: a household thermometer, a weather report. Not stated: an inhabited room, any height up to 300 m.
-        air_k: if setup.air_temperature_c.is_some() { 1.0 } else { 3.0 },
-        air_pa: if setup.air_pressure_pa.is_some() { 200.0 } else { 1800.0 },
+        air: air_spread(setup.air_temperature_c.is_some(), setup.air_pressure_pa.is_some()),
     }
 }
 

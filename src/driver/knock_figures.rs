@@ -1,17 +1,13 @@
 //! From frequency and Q of each condition to the driver's figures.
 //!
 //! Symbols and references: 1/Q = 1/Q_ms + R_e/(Q_es (R_e + R_L)), R_L the load in parallel with the input (velocity damping
-//! by the coil's current, its lossy inductance met at the free motion's own s); M_ms = ΔM/((f_s/f_M)² − 1);
-//! C_ms = 1/((2πf_s)² M_ms); Bl = √(2πf_s M_ms R_e/Q_es);
-//! V_as = ρc²S_d²C_ms; η_0 = 4π²f_s³V_as/(c³Q_es) (Small 1972). Air: ρ = p/(RT), c = √(1.4 RT), R = 287.05287 J/(kg K)
-//! (ISO 2533 constants). Valid for small signals.
+//! by the coil's current, its lossy inductance met at the free motion's own s); what follows from a weight stands in
+//! [`super::derived`]. Valid for small signals.
 
+use super::derived::{air, area_m2, mass_of_weights, Electrical, Values};
 use super::knock_creep::{creep_from_weight, steady_from_free};
 use super::knock_rings::Condition;
-use std::f64::consts::{FRAC_PI_2, PI, TAU};
-
-/// Specific gas constant of dry air in J/(kg K), ISO 2533.
-const GAS_CONSTANT: f64 = 287.052_87;
+use std::f64::consts::FRAC_PI_2;
 
 /// Everything that the figures are computed from; what is uncertain is moved in [`super::knock_budget`].
 #[derive(Clone, Debug)]
@@ -51,25 +47,6 @@ pub(super) struct Inputs {
     /// The coil's loss resistance over its reactance (lossy inductance; 1/tan(nπ/2) for Z = K(jω)ⁿ).
     pub loss_of_reactance: f64,
 }
-
-/// Density in kg/m³ and speed of sound in m/s of dry air.
-pub(super) fn air(temperature_c: f64, pressure_pa: f64) -> (f64, f64) {
-    let rt = GAS_CONSTANT * (temperature_c + 273.15);
-    (pressure_pa / rt, (1.4 * rt).sqrt())
-}
-
-/// Moving mass from the resonance without and with a weight.
-pub(super) fn moving_mass(added_kg: f64, f_s_hz: f64, f_weighted_hz: f64) -> f64 {
-    added_kg / ((f_s_hz / f_weighted_hz).powi(2) - 1.0)
-}
-
-/// Reference efficiency (Small 1972).
-pub(super) fn efficiency(f_s_hz: f64, q_es: f64, v_as_m3: f64, c_m_s: f64) -> f64 {
-    4.0 * PI * PI / c_m_s.powi(3) * f_s_hz.powi(3) * v_as_m3 / q_es
-}
-
-/// Named values, in the order in which a page shows them.
-pub(super) type Values = Vec<(&'static str, f64)>;
 
 impl Inputs {
     /// Resistance that the coil sees in a condition.
@@ -213,19 +190,18 @@ impl Inputs {
         out
     }
 
-    /// Moving mass as the mean over all weights, each compared with the same load without a weight.
+    /// Moving mass from all weights together, each compared with the same load without a weight.
     fn mass(&self) -> Option<f64> {
-        let masses: Vec<f64> = (0..self.conditions.len())
+        let free_hz = self.steady(self.free_condition()?).0;
+        let weights: Vec<(f64, f64)> = (0..self.conditions.len())
             .filter(|c| self.conditions[*c].added_mass_kg > 0.0)
             .filter_map(|c| {
                 let partner = self.weight_partner(c)?;
                 let (f, f_w) = (self.steady(partner).0, self.steady(c).0);
-                // Creep: the suspension is softer at the lower frequency; bring f_w back to the stiffness at f.
-                let f_w = f_w * (1.0 + self.creep() * (f / f_w).log10()).sqrt();
-                Some(moving_mass(self.conditions[c].added_mass_kg, f, f_w))
+                Some((self.conditions[c].added_mass_kg, free_hz * f_w / f))
             })
             .collect();
-        (!masses.is_empty()).then(|| masses.iter().sum::<f64>() / masses.len() as f64)
+        mass_of_weights(free_hz, &weights, self.creep())
     }
 
     /// The condition that differs from a weighted one by its weight only.
@@ -234,20 +210,14 @@ impl Inputs {
         self.unweighted().into_iter().find(|c| self.conditions[*c].load_ohm == load)
     }
 
-    fn push_mechanical(&self, out: &mut Values, f_s: f64, q_ms: f64, q_es: Option<f64>, mass: f64) {
-        let c_ms = 1.0 / ((TAU * f_s).powi(2) * mass);
-        out.extend([("m_ms_kg", mass), ("c_ms_m_per_n", c_ms), ("r_ms_kg_per_s", TAU * f_s * mass / q_ms)]);
-        if let Some(q_es) = q_es {
-            out.push(("bl_t_m", (TAU * f_s * mass * self.r_e_ohm / q_es).sqrt()));
-        }
+    fn push_mechanical(&self, out: &mut Values, f_s_hz: f64, q_ms: f64, q_es: Option<f64>, mass: f64) {
+        let air = air(self.air_temperature_c, self.air_pressure_pa);
+        let driver = Electrical { f_s_hz, q_ms, q_es, r_e_ohm: self.r_e_ohm, air };
+        driver.push_mass(out, mass);
         let Some(diameter) = self.diameter_m else { return };
-        let (density, c) = air(self.air_temperature_c, self.air_pressure_pa);
-        let area = PI / 4.0 * diameter * diameter;
-        let v_as = density * c * c * area * area * c_ms;
-        out.extend([("s_d_m2", area), ("v_as_m3", v_as)]);
-        if let Some(q_es) = q_es {
-            out.push(("eta_0", efficiency(f_s, q_es, v_as, c)));
-        }
+        let area = area_m2(diameter);
+        out.push(("s_d_m2", area));
+        driver.push_volume(out, driver.v_as_m3(mass, area));
     }
 }
 
@@ -262,6 +232,7 @@ fn parallel(a: f64, b: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::f64::consts::PI;
 
     /// An ideal bench: nothing assumed of creep, coil and input.
     fn plain(conditions: Vec<Condition>, ln_f: Vec<f64>, ln_q: Vec<f64>) -> Inputs {
@@ -288,38 +259,6 @@ mod tests {
 
     fn near(found: f64, printed: f64, last_digit: f64) {
         assert!((found - printed).abs() <= 0.5 * last_digit, "{found} against {printed}");
-    }
-
-    #[test]
-    fn added_mass_of_the_handbooks() {
-        // AES2 / IEC 60268-5 practice: 28.0 Hz, 21.4 Hz with 50 g: 70.2306 g and 0.460042 mm/N.
-        let mass = moving_mass(0.050, 28.0, 21.4);
-        near(mass * 1e3, 70.2306, 1e-4);
-        near(1e3 / ((TAU * 28.0).powi(2) * mass), 0.460042, 1e-6);
-    }
-
-    #[test]
-    fn air_of_iso_2533() {
-        // ISO 2533 constants, 101.325 kPa: speed and density at 15, 20, 25 °C.
-        for (t, speed, density) in [(15.0, 340.294, 1.22500), (20.0, 343.234, 1.20411), (25.0, 346.148, 1.18391)] {
-            let (rho, c) = air(t, 101_325.0);
-            near(c, speed, 1e-3);
-            near(rho, density, 1e-5);
-        }
-    }
-
-    #[test]
-    fn reference_efficiency_of_small_1972() {
-        // f_s 25 Hz, Q_es 0.32, V_as 300 L, c 345 m/s: 0.0140830.
-        near(efficiency(25.0, 0.32, 0.3, 345.0), 0.014_083_0, 1e-7);
-    }
-
-    #[test]
-    fn half_space_level_of_one_acoustic_watt() {
-        // ρc/2π against 20 µPa: 112.0946 dB for ρ 1.18, c 345; 112.1593 dB for ρ 1.204, c 343.2.
-        let level = |rho: f64, c: f64| 10.0 * (rho * c / TAU / 4e-10).log10();
-        near(level(1.18, 345.0), 112.0946, 1e-4);
-        near(level(1.204, 343.2), 112.1593, 1e-4);
     }
 
     /// The whole chain from knocks to efficiency (Small 1972): R_e 6.2, f_s 28.0, Q_ms 4.8, Q_es 0.38, S_D 345 cm²,

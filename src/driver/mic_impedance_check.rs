@@ -94,6 +94,7 @@ fn measure(
     let (curves, delay_s) = in_steps(with, &reference, &calibrated.jig, (band[0], band[1]), level, look)?;
     calibrated.sources.extend(delay_source(delay_s));
     let measured = Measured {
+        mountings: vec![super::mounted::Mounting::default(); curves.len()],
         drivers: curves.iter().map(|c| c.impedance(&calibrated.jig)).collect(),
         method: Method::WholePeriods,
         averages: curves.iter().map(|c| c.averages).sum(),

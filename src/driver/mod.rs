@@ -1,5 +1,6 @@
 //! One driver: equivalent circuit, fit, ring-down and what is derived from them.
 pub mod coil;
+mod derived;
 pub mod equivalent_circuit;
 pub mod impedance_budget;
 pub mod impedance_check;
@@ -33,6 +34,7 @@ mod mic_forecast;
 pub mod mic_impedance_check;
 mod mic_impedance_setup;
 pub mod model_choice;
+pub mod mounted;
 pub mod one_channel_check;
 pub mod one_channel_setup;
 mod ring_down_choice;

@@ -9,6 +9,7 @@ pub use super::one_channel_setup::OneChannelSetup;
 
 use super::impedance_check::{conclude, CHECK_ONE_CHANNEL as CHECK};
 use super::impedance_takes::Measured;
+use super::mounted::Mounting;
 use super::one_channel_setup::Sorted;
 use super::take_by_take::{in_steps, reference, same_signal, spectrum, Limits, Reference, Warnings};
 use crate::electrical::calibration::{calibrate as two_channels, Calibrated, JigTakes};
@@ -77,6 +78,7 @@ fn measure(setup: &OneChannelSetup, sorted: &Sorted) -> Result<(Measured, Chosen
     calibrated.sources.extend(delay_source(delay_s));
     let relative = setup.series().relative;
     let measured = Measured {
+        mountings: vec![Mounting::default(); curves.len()],
         drivers: curves.iter().map(|c| c.impedance(&calibrated.jig)).collect(),
         method: Method::WholePeriods,
         averages: curves.iter().map(|c| c.averages).sum(),

@@ -130,7 +130,12 @@ impl OneChannelSetup {
             }
             (_, ohm) => within(&field("resistor_ohm"), ohm, 1e-2, 1e6)?,
         }
-        for (name, given) in [("load_ohm", take.load_ohm.is_some()), ("added_mass_kg", take.added_mass_kg.is_some())] {
+        let superfluous = [
+            ("load_ohm", take.load_ohm.is_some()),
+            ("added_mass_kg", take.added_mass_kg.is_some()),
+            ("box_volume_m3", take.box_volume_m3.is_some()),
+        ];
+        for (name, given) in superfluous {
             if given {
                 return Err(SetupError::new(&field(name), "is of no use in an impedance check"));
             }

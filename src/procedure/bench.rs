@@ -1,5 +1,6 @@
 //! What a person has at hand, asked once and kept. Setup of the two procedures.
 
+pub use crate::acoustic::polarity::PolarityMethod;
 pub use crate::driver::knock_check::KnockSensor as Sensor;
 use crate::electrical::meter_accuracy::MeterAccuracy;
 use crate::electrical::meter_reading::Across;
@@ -78,6 +79,25 @@ pub enum Socket {
     Microphone,
     /// Combined headset socket of a phone or laptop.
     Headset,
+}
+
+/// Bench of the polarity check.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct PolarityBench {
+    /// By push or by pulse.
+    pub method: PolarityMethod,
+    /// Input channel, counted from 1.
+    pub channel: usize,
+    /// Sample rate of the open audio session.
+    pub rate_hz: f64,
+    /// Whether the path inverts, where it was learnt before on this device.
+    #[serde(default)]
+    pub input_inverts: Option<bool>,
+    /// The practice bench.
+    #[serde(default)]
+    pub practice: bool,
 }
 
 /// Bench of the knock check.

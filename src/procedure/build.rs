@@ -127,6 +127,21 @@ pub(super) fn ohm_field(id: &str, label: &str, range: (f64, f64), default: Optio
     }
 }
 
+/// A length wanted, shown in mm.
+pub(super) fn metre_field(id: &str, label: &str, range: (f64, f64), help: &str) -> Field {
+    Field { unit: "mm".to_owned(), scale: 0.001, ..ohm_field(id, label, range, None, help) }
+}
+
+/// A mass wanted, shown in g.
+pub(super) fn kilogram_field(id: &str, label: &str, range: (f64, f64), help: &str) -> Field {
+    Field { unit: "g".to_owned(), scale: 0.001, ..ohm_field(id, label, range, None, help) }
+}
+
+/// A volume wanted, shown in litres.
+pub(super) fn litre_field(id: &str, label: &str, range: (f64, f64), help: &str) -> Field {
+    Field { unit: "l".to_owned(), scale: 0.001, ..ohm_field(id, label, range, None, help) }
+}
+
 /// The channel as people call it.
 pub(super) fn channel_words(channel: usize) -> String {
     match channel {

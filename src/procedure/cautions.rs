@@ -115,6 +115,26 @@ pub fn weight() -> Caution {
     )
 }
 
+/// A cell at a coil or an input.
+pub fn direct_current() -> Caution {
+    caution(
+        "direct_current",
+        "Direct current",
+        "One 1.5 V cell for under a second is enough. 9 V hurts tweeters. Into an input the cell goes through 10 kΩ with \
+         1 kΩ across the input, never straight.",
+    )
+}
+
+/// Where a mark at a terminal is believed.
+pub fn old_professional() -> Caution {
+    caution(
+        "old_professional",
+        "Older professional drivers",
+        "Some older professional drivers move inwards for plus on the marked terminal, and rewound coils may do either. \
+         Before a system is wired anew, mark what was measured.",
+    )
+}
+
 /// Every caution, for tests and the printed guide.
 pub fn all() -> Vec<Caution> {
     vec![
@@ -129,5 +149,7 @@ pub fn all() -> Vec<Caution> {
         mains(),
         socket_feed(),
         weight(),
+        direct_current(),
+        old_professional(),
     ]
 }

@@ -155,6 +155,9 @@ pub struct TakeNote {
     pub load_ohm: Option<f64>,
     /// Weight on the cone.
     pub added_mass_kg: Option<f64>,
+    /// Inner volume of the closed box around it.
+    #[serde(default)]
+    pub box_volume_m3: Option<f64>,
     /// Length.
     pub duration_s: f64,
     /// One note a channel.

@@ -10,6 +10,7 @@ pub mod meter;
 pub mod note;
 pub mod one_channel;
 mod past;
+pub mod polarity;
 #[cfg(test)]
 mod rehearsal;
 pub mod step;

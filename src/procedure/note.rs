@@ -61,13 +61,15 @@ fn plain_take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
         resistor_ohm: None,
         load_ohm: None,
         added_mass_kg: None,
+        box_volume_m3: None,
         duration_s: take.duration_s(),
         channels: health::assess(take).channels.iter().map(plain_note).collect(),
         knocks: Vec::new(),
         notices: health::assess_channels(take, &channels_of(action, take)).notices,
     };
     match action {
-        Action::Play { stimulus, role, resistor_ohm, .. } => {
+        Action::Play { stimulus, role, resistor_ohm, added_mass_kg, box_volume_m3, .. } => {
+            (note.added_mass_kg, note.box_volume_m3) = (*added_mass_kg, *box_volume_m3);
             note.role.clone_from(role);
             note.stimulus_peak_dbfs = Some(stimulus.peak_dbfs);
             note.resistor_ohm = *resistor_ohm;
@@ -211,6 +213,8 @@ mod tests {
             role: "level".to_owned(),
             tail_s: 1.0,
             resistor_ohm: None,
+            added_mass_kg: None,
+            box_volume_m3: None,
             channels: vec![1, 2],
             by_itself: false,
             button: String::new(),

@@ -136,6 +136,7 @@ pub(super) fn take_use(past: &Past, at: usize, take: &TakeNote) -> TakeUse {
         resistor_ohm: take.resistor_ohm,
         load_ohm: take.load_ohm,
         added_mass_kg: take.added_mass_kg,
+        box_volume_m3: take.box_volume_m3,
         set_aside: past.knocks_set_aside(at, &take.id),
     }
 }

@@ -74,7 +74,9 @@ fn number(field: &Field, random: &mut Random) -> Option<Answer> {
 
 /// A take of what the step plays; `manner` decides how it went.
 pub(super) fn took(step: &Step, id: &str, manner: usize) -> Happening {
-    let Action::Play { stimulus, role, resistor_ohm, .. } = &step.action else { panic!("{} plays nothing", step.id) };
+    let Action::Play { stimulus, role, resistor_ohm, added_mass_kg, box_volume_m3, .. } = &step.action else {
+        panic!("{} plays nothing", step.id)
+    };
     let peak = stimulus.peak_dbfs;
     let snr = 70.0 + peak;
     let driver_down = match role.as_str() {
@@ -103,7 +105,8 @@ pub(super) fn took(step: &Step, id: &str, manner: usize) -> Happening {
         stimulus_peak_dbfs: Some(peak),
         resistor_ohm: *resistor_ohm,
         load_ohm: None,
-        added_mass_kg: None,
+        added_mass_kg: *added_mass_kg,
+        box_volume_m3: *box_volume_m3,
         duration_s: 5.0,
         channels,
         knocks: Vec::new(),
@@ -154,6 +157,7 @@ pub(super) fn heard_take(step: &Step, id: &str, knocks: Vec<KnockNote>) -> Happe
         resistor_ohm: None,
         load_ohm: *load_ohm,
         added_mass_kg: *added_mass_kg,
+        box_volume_m3: None,
         duration_s: 20.0,
         channels: vec![channel(-12.0, 40.0)],
         knocks,
@@ -196,8 +200,16 @@ pub(super) fn nonsense(random: &mut Random, steps: &[&str], choices: &[&str]) ->
         5 => Happening::Chosen { step, choice: choices[random.below(choices.len())].to_owned() },
         6 => Happening::Heard { step, knocks: vec![knock(wild, wild, wild, wild); random.below(9)] },
         7 => {
-            let names =
-                ["output_v", "resistor_ohm", "load_ohm", "r_e_ohm", "added_mass_kg", "ground_checked", "attitude"];
+            let names = [
+                "output_v",
+                "resistor_ohm",
+                "load_ohm",
+                "r_e_ohm",
+                "added_mass_kg",
+                "box_volume_m3",
+                "ground_checked",
+                "attitude",
+            ];
             let answers = [Answer::Number(wild), Answer::Bool(true), Answer::Text("face_up".to_owned())];
             let answers = names.map(|n| (n.to_owned(), answers[random.below(3)].clone())).into();
             Happening::Confirmed { step, answers }
@@ -215,6 +227,7 @@ pub(super) fn nonsense(random: &mut Random, steps: &[&str], choices: &[&str]) ->
                 resistor_ohm: Some(wild),
                 load_ohm: Some(wild),
                 added_mass_kg: Some(wild),
+                box_volume_m3: Some(wild),
                 duration_s: wild,
                 channels,
                 knocks: vec![knock(wild, wild, wild, wild); random.below(9)],

@@ -161,6 +161,9 @@ pub struct TakeUse {
     pub load_ohm: Option<f64>,
     /// Weight on the cone.
     pub added_mass_kg: Option<f64>,
+    /// Inner volume of the closed box around it.
+    #[serde(default)]
+    pub box_volume_m3: Option<f64>,
     /// Knocks that the person set aside, counted from 1 in order of time.
     pub set_aside: Vec<u32>,
 }
@@ -215,6 +218,10 @@ pub enum Action {
         tail_s: f64,
         /// Known resistor in the driver's place.
         resistor_ohm: Option<f64>,
+        /// Weight on the cone.
+        added_mass_kg: Option<f64>,
+        /// Inner volume of the closed box around it.
+        box_volume_m3: Option<f64>,
         /// Channels that matter, counted from 1.
         channels: Vec<usize>,
         /// Starts by itself, without a press (next level of a series).

@@ -7,6 +7,7 @@ pub mod notice;
 pub mod period_search;
 pub mod periods;
 pub mod pilots;
+pub mod quiet_track;
 pub mod reading;
 pub mod role_take;
 pub mod sentences;

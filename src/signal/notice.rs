@@ -43,12 +43,20 @@ pub enum Code {
     CrumblingFoam,
     LightWeight,
     HeavyWeight,
+    LargeBox,
+    LeakyBox,
     NoStimulus,
     SetAside,
     OutputNotResistive,
     TooFewReadings,
     CoarseReadings,
     SlowMeter,
+    LooseJoint,
+    NotMoved,
+    NoMovement,
+    PolarityUnclear,
+    InputSignUnknown,
+    MovesInwards,
 }
 
 /// A warning or a refusal with its numbers and remedy.

@@ -16,6 +16,8 @@ pub struct RoleTake {
     pub load_ohm: Option<f64>,
     /// Mass fixed to the cone, in kilograms.
     pub added_mass_kg: Option<f64>,
+    /// Inner volume of the closed box in which the driver sat, in cubic metres.
+    pub box_volume_m3: Option<f64>,
     /// Knocks that the person set aside, counted from 1 in order of time.
     pub set_aside: Vec<u32>,
 }
@@ -29,6 +31,7 @@ impl RoleTake {
             resistor_ohm: None,
             load_ohm: None,
             added_mass_kg: None,
+            box_volume_m3: None,
             set_aside: Vec::new(),
         }
     }

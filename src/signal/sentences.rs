@@ -53,12 +53,20 @@ fn of(code: Code) -> Words {
         Code::CrumblingFoam => CRUMBLING_FOAM,
         Code::LightWeight => LIGHT_WEIGHT,
         Code::HeavyWeight => HEAVY_WEIGHT,
+        Code::LargeBox => LARGE_BOX,
+        Code::LeakyBox => LEAKY_BOX,
         Code::NoStimulus => NO_STIMULUS,
         Code::SetAside => SET_ASIDE,
         Code::OutputNotResistive => OUTPUT_NOT_RESISTIVE,
         Code::TooFewReadings => TOO_FEW_READINGS,
         Code::CoarseReadings => COARSE_READINGS,
         Code::SlowMeter => SLOW_METER,
+        Code::LooseJoint => LOOSE_JOINT,
+        Code::NotMoved => NOT_MOVED,
+        Code::NoMovement => NO_MOVEMENT,
+        Code::PolarityUnclear => POLARITY_UNCLEAR,
+        Code::InputSignUnknown => INPUT_SIGN_UNKNOWN,
+        Code::MovesInwards => MOVES_INWARDS,
     }
 }
 
@@ -154,6 +162,7 @@ const NOISE: Words = Words {
         "It is {%noise_over_ring} % of the ring.",
         "It is {%noise_over_loudest} % of the loudest knock.",
         "It stands at {noise_dbfs} dBFS.",
+        "The tone scatters by {%tone_scatter} %.",
         "{figures_left_out} figures are left out: the knocks do not part them from nought.",
         "{periods_dropped} periods of the signal differ from the others and were set aside.",
     ],
@@ -333,6 +342,21 @@ const HEAVY_WEIGHT: Words = Words {
     ],
     remedy: &["Take about {suggested_g} g.", "A lighter weight lets the cone sag less."],
 };
+const LARGE_BOX: Words = Words {
+    message: &[
+        "The box is large for this driver.",
+        "It adds {%stiffening} % to the stiffness of the suspension; 50 % and more is good.",
+        "Net of the driver it holds {box_l} L.",
+    ],
+    remedy: &["Take a smaller box; one of about the driver's V_as or less makes the figure more certain."],
+};
+const LEAKY_BOX: Words = Words {
+    message: &[
+        "The box does not behave like a closed, empty one.",
+        "The moving mass comes out {mass_ratio} times that in free air.",
+    ],
+    remedy: &["Seal the rim and every hole with putty or tape, take wadding out, then take it again."],
+};
 const CRUMBLING_FOAM: Words = Words {
     message: &["The foam of the surround crumbles, so the cone is not driven."],
     remedy: &["Have the surround replaced first. The coil's resistance can be read with a meter meanwhile."],
@@ -343,6 +367,56 @@ const SET_ASIDE: Words = Words {
     remedy: &["Nothing needs to be done; knock again if too few are left."],
 };
 
+// Polarity.
+
+const NO_MOVEMENT: Words = Words {
+    message: &[
+        "Too few movements stand clear of the noise.",
+        "{movements} are there; {movements_wanted} are wanted.",
+        "It is take {take}.",
+    ],
+    remedy: &["Check the lead, push more firmly or play louder, and leave two seconds between pushes."],
+};
+const POLARITY_UNCLEAR: Words = Words {
+    message: &[
+        "The movements do not begin alike.",
+        "{began_plus} began with plus, {began_minus} with minus, {unclear} are not clear.",
+        "It is take {take}.",
+    ],
+    remedy: &[
+        "Take it again: push straight in from rest and let go within half a second, or hold the microphone closer.",
+    ],
+};
+const INPUT_SIGN_UNKNOWN: Words = Words {
+    message: &["It is not known whether this input turns signals upside down, so only drivers can be compared."],
+    remedy: &["Learn it once with a 1.5 V cell through a divider, or with a driver that is known to move outwards."],
+};
+const MOVES_INWARDS: Words = Words {
+    message: &["A driver moves inwards for plus on its marked terminal.", "It is driver {driver}."],
+    remedy: &[
+        "Some older professional drivers are made that way, others were rewired. Mark it, and wire by the measured motion.",
+    ],
+};
+
+// The joint.
+
+const LOOSE_JOINT: Words = Words {
+    message: &[
+        "A joint opens while leads and cone are moved.",
+        "It opened {openings} times.",
+        "The first time lies at {first_at_s} s.",
+        "The deepest opening changes the voltage by {%deepest} %.",
+    ],
+    remedy: &["Flex the clips alone first; if it stays, the lead-outs, the tinsel leads at the cone or a cold joint are loose."],
+};
+const NOT_MOVED: Words = Words {
+    message: &[
+        "Nothing was moved, so a joint that holds proves nothing.",
+        "The cone's own voltage is {moved_over_noise} times the noise; four times is wanted.",
+    ],
+    remedy: &["Take it again, and push the cone gently in and out while the leads are flexed one by one."],
+};
+
 // The reading.
 
 const CONTRADICTION: Words = Words {
@@ -350,6 +424,9 @@ const CONTRADICTION: Words = Words {
         "What was measured contradicts itself.",
         "They differ by {%difference} %; {%allowed} % is allowed.",
         "With the weight the resonance lies at {f_with_hz} Hz, without it at {f_without_hz} Hz.",
+        "The input's sign comes out both ways from {input_signs} sources.",
+        "In the box the resonance lies at {f_in_box_hz} Hz, without it at {f_free_hz} Hz.",
+        "V_as is {v_as_weight_l} L by the weight and {v_as_box_l} L by the box.",
         "With the resistor Q is {q_loaded}, without it {q_open}.",
         "With the resistor the resonance lies at {f_loaded_hz} Hz, without it at {f_open_hz} Hz.",
         "With {load_ohm} Ω Q is {q_found}, and {q_expected} is what the other loads ask for.",

@@ -15,6 +15,8 @@ pub enum Shape {
     MarkedMultisine,
     /// One sine of `low_hz`.
     Tone,
+    /// One raised cosine of one cycle of `low_hz` a period, to one side of nought only.
+    Pulse,
     /// Nothing is played (a noise take).
     Silence,
 }

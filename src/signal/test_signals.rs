@@ -84,7 +84,7 @@ pub fn render(stimulus: &Stimulus) -> Result<Vec<f64>, StimulusError> {
                 Stimulus { shape: Shape::Multisine, peak_dbfs: 0.0, periods: stimulus.periods / 2, ..stimulus.clone() };
             pilots::marked(&render(&half)?, stimulus.rate_hz)
         }
-        Shape::Sweep | Shape::Multisine => {
+        Shape::Sweep | Shape::Multisine | Shape::Pulse => {
             let period = one_period(stimulus)?;
             let run_on = (RUN_ON_S * stimulus.rate_hz) as usize;
             period.iter().copied().cycle().take(total + run_on).collect::<Vec<f64>>()
@@ -113,6 +113,7 @@ pub fn one_period(stimulus: &Stimulus) -> Result<Vec<f64>, StimulusError> {
             (0..n).map(|i| sweep.at(i as f64 / stimulus.rate_hz)).collect()
         }
         Shape::Multisine | Shape::MarkedMultisine => multisine(n, &excited_lines(stimulus), stimulus),
+        Shape::Pulse => pulse(n, stimulus),
     })
 }
 
@@ -125,6 +126,8 @@ pub fn excited_lines(stimulus: &Stimulus) -> Vec<usize> {
     match stimulus.shape {
         Shape::Silence => Vec::new(),
         Shape::Tone => vec![(stimulus.low_hz * period).round() as usize],
+        // Up to the first null of a raised cosine.
+        Shape::Pulse => (1..=(2.0 * stimulus.low_hz * period) as usize).collect(),
         Shape::Sweep => (first..=last).collect(),
         Shape::Multisine | Shape::MarkedMultisine => {
             (first..=last).filter(|&line| line % 2 == 1 && !is_mains_line(line, period)).collect()
@@ -168,7 +171,7 @@ fn check(s: &Stimulus) -> Result<(), StimulusError> {
     let inside = |f: f64| (1.0..=highest_hz).contains(&f);
     match s.shape {
         Shape::Silence => Ok(()),
-        Shape::Tone if inside(s.low_hz) => Ok(()),
+        Shape::Tone | Shape::Pulse if inside(s.low_hz) => Ok(()),
         // Two lines at least, or there is nothing to sweep over.
         Shape::Sweep | Shape::Multisine | Shape::MarkedMultisine
             if inside(s.low_hz) && inside(s.high_hz) && (s.high_hz - s.low_hz) * s.period_s >= 4.0 =>
@@ -177,6 +180,15 @@ fn check(s: &Stimulus) -> Result<(), StimulusError> {
         }
         _ => band,
     }
+}
+
+/// Where in its period the pulse begins: behind the fade.
+const PULSE_AT_S: f64 = 0.2;
+
+/// A raised cosine of one cycle of the low frequency, peak at 1.
+fn pulse(n: usize, stimulus: &Stimulus) -> Vec<f64> {
+    let at = |i: usize| (i as f64 / stimulus.rate_hz - PULSE_AT_S) * stimulus.low_hz;
+    (0..n).map(at).map(|c| if (0.0..1.0).contains(&c) { 0.5 - 0.5 * (2.0 * PI * c).cos() } else { 0.0 }).collect()
 }
 
 /// Amplitude of a multisine's line against that of the lowest.

@@ -1,7 +1,7 @@
 //! The practice bench: everything between the page's output and its input, and the takes it gives.
 use serde::{Deserialize, Serialize};
 
-use super::driver::Driver;
+use super::driver::{Driver, Loaded};
 use super::energy_system::SOURCE_TERMS;
 use super::input::{lose_buffers, Input, InputChannel, RunningInput};
 use super::jig::{Jig, Position};
@@ -48,9 +48,37 @@ pub struct PracticeBench {
     pub loose_joint: Option<LooseJoint>,
     /// A lead that touches or hangs free.
     pub lead_fault: Option<LeadFault>,
+    /// What the person did to the driver.
+    #[serde(default)]
+    pub mounting: Mounting,
+}
+
+/// A weight on the cone, a box around its back.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Mounting {
+    /// Weight in kg.
+    pub added_mass_kg: f64,
+    /// Air in the closed box, the driver's own volume taken off, in m³; none for free air.
+    pub net_box_m3: Option<f64>,
 }
 
 impl PracticeBench {
+    /// The converter behind a microphone: its own roll-off is that of the whole path, full scale is 1.
+    pub fn microphone_input(&self) -> Input {
+        let converter = InputChannel { full_scale_v: 1.0, gain_db: 0.0, coupling_hz: 0.0, ..self.input.channels[0] };
+        Input { channels: [converter; 2], hum: None, ..self.input.clone() }
+    }
+
+    /// The driver as it is mounted.
+    pub fn loaded(&self) -> Loaded {
+        let loaded = self.driver.with_added_mass_kg(self.mounting.added_mass_kg);
+        match self.mounting.net_box_m3 {
+            Some(net_m3) => loaded.in_box(net_m3),
+            None => loaded,
+        }
+    }
+
     /// What truly hangs in the jig when the person means to have connected `position`.
     pub fn true_position(&self, position: Position) -> Position {
         match (position, self.lead_fault) {
@@ -120,10 +148,7 @@ fn by_microphone(
 ) -> Vec<f64> {
     let outside_ohm = scene.load_ohm.unwrap_or(OPEN_OHM);
     let mut running = RunningMicrophone::new(microphone, scene.rate_hz, seed);
-    // The microphone's own roll-off is that of the whole path; its converter works at full scale 1.
-    let converter = InputChannel { full_scale_v: 1.0, gain_db: 0.0, coupling_hz: 0.0, ..bench.input.channels[0] };
-    let settings = Input { channels: [converter; 2], hum: None, ..bench.input.clone() };
-    let mut input = RunningInput::new(&settings, scene.rate_hz, seed);
+    let mut input = RunningInput::new(&bench.microphone_input(), scene.rate_hz, seed);
     let s_d_m2 = bench.driver.s_d_m2;
     ring(bench, scene, outside_ohm, samples, |_, velocity| input.push([running.push(velocity, s_d_m2), 0.0])[0])
 }

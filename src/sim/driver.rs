@@ -135,23 +135,39 @@ impl Driver {
 
     /// The same driver with a weight on the cone; the creep of its suspension stays where it is.
     pub fn with_added_mass_kg(&self, added_kg: f64) -> Loaded {
-        Loaded { driver: self.clone(), added_mass_kg: added_kg }
+        Loaded { driver: self.clone(), added_mass_kg: added_kg, box_stiffness_n_per_m: 0.0 }
     }
 }
 
-/// A driver and the weight that lies on its cone.
+/// ρc² of air at 20 °C and 101325 Pa in Pa.
+pub const AIR_STIFFNESS_PA: f64 = 1.204 * 343.2 * 343.2;
+
+/// A driver, the weight that lies on its cone and the box in which it sits.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Loaded {
     /// The driver.
     pub driver: Driver,
     /// Weight on the cone in kg.
     pub added_mass_kg: f64,
+    /// Stiffness of the air of a closed box behind the cone in N/m, 0 for free air.
+    pub box_stiffness_n_per_m: f64,
 }
 
 impl Loaded {
     /// Mass that moves in kg.
     pub fn mass_kg(&self) -> f64 {
         self.driver.moving_mass_kg + self.added_mass_kg
+    }
+
+    /// Elastic stiffness at rest, suspension and box, in N/m.
+    pub fn stiffness_n_per_m(&self) -> f64 {
+        self.driver.suspension.stiffness_n_per_m + self.box_stiffness_n_per_m
+    }
+
+    /// The same in a closed box with this much air.
+    pub fn in_box(mut self, net_m3: f64) -> Loaded {
+        self.box_stiffness_n_per_m = AIR_STIFFNESS_PA * self.driver.s_d_m2 * self.driver.s_d_m2 / net_m3;
+        self
     }
 }
 

@@ -107,9 +107,9 @@ impl Builder {
     fn mechanics(&mut self, loaded: &Loaded) {
         let suspension = &loaded.driver.suspension;
         self.coefficient[VELOCITY] = loaded.mass_kg();
-        self.coefficient[DISPLACEMENT] = suspension.stiffness_n_per_m;
+        self.coefficient[DISPLACEMENT] = loaded.stiffness_n_per_m();
         self.a[VELOCITY][VELOCITY] -= suspension.viscous_n_s_per_m;
-        self.exchange(VELOCITY, DISPLACEMENT, suspension.stiffness_n_per_m);
+        self.exchange(VELOCITY, DISPLACEMENT, loaded.stiffness_n_per_m());
         for (j, branch) in loaded.driver.creep_branches().iter().enumerate() {
             if branch.stiffness_n_per_m <= 0.0 {
                 self.a[CREEP + j][CREEP + j] = -1.0;

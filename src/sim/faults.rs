@@ -58,6 +58,10 @@ pub enum Fault {
     Speech,
     /// Traffic rumbles.
     Rumble,
+    /// The driver is wound or wired the other way round.
+    Reversed,
+    /// The hand pulls as well as pushes; the microphone is held far away.
+    UnsteadyHand,
 }
 
 /// A fault with what it ought to call forth.
@@ -76,6 +80,12 @@ pub struct PracticeFault {
     pub for_one_channel: bool,
     /// Whether it can be chosen in the knock check.
     pub for_knock: bool,
+    /// Code of the warning or refusal in the polarity check.
+    pub polarity_code: Option<&'static str>,
+    /// Whether it can be chosen in the polarity check.
+    pub for_polarity: bool,
+    /// Whether it can be chosen in the loose-joint check.
+    pub for_loose_joint: bool,
 }
 
 /// All faults, none first.
@@ -88,15 +98,23 @@ pub fn faults() -> Vec<PracticeFault> {
         for_one_channel: for_impedance
             && !matches!(fault, Fault::MonoInput | Fault::SwappedChannels | Fault::DeadChannel),
         for_knock,
+        polarity_code: None,
+        for_polarity: false,
+        for_loose_joint: false,
+    };
+    let polarity = |fault, polarity_code| PracticeFault {
+        polarity_code,
+        for_polarity: true,
+        ..row(fault, None, None, false, false)
     };
     vec![
-        row(Fault::None, None, None, true, true),
+        PracticeFault { for_polarity: true, for_loose_joint: true, ..row(Fault::None, None, None, true, true) },
         row(Fault::ShortedTurns, None, None, true, true),
         row(Fault::Rub, None, Some("friction"), true, true),
         row(Fault::StiffSurround, None, None, true, true),
         row(Fault::HeavyCone, None, None, true, true),
         row(Fault::WeakMagnet, None, None, true, true),
-        row(Fault::LooseJoint, Some("noise"), None, true, false),
+        PracticeFault { for_loose_joint: true, ..row(Fault::LooseJoint, Some("noise"), None, true, false) },
         row(Fault::GainRiding, Some("gain_riding"), Some("gain_riding"), true, true),
         row(Fault::Hum, Some("hum"), Some("hum"), true, true),
         row(Fault::Noise, Some("noise"), Some("noise"), true, true),
@@ -113,6 +131,8 @@ pub fn faults() -> Vec<PracticeFault> {
         row(Fault::NoKnock, None, Some("no_knock"), false, true),
         row(Fault::Speech, None, Some("no_knock"), false, true),
         row(Fault::Rumble, None, Some("noise"), false, true),
+        polarity(Fault::Reversed, Some("moves_inwards")),
+        polarity(Fault::UnsteadyHand, Some("polarity_unclear")),
     ]
 }
 
@@ -152,7 +172,8 @@ impl Fault {
             Fault::OpenCircuit => bench.lead_fault = Some(LeadFault::Open),
             Fault::ShortCircuit => bench.lead_fault = Some(LeadFault::Short),
             Fault::DirectCurrent => input.channels.iter_mut().for_each(|c| c.offset = 0.12),
-            Fault::None | Fault::NoKnock | Fault::Speech | Fault::Rumble => {}
+            Fault::Reversed => driver.motor.bl_t_m *= -1.0,
+            Fault::None | Fault::NoKnock | Fault::Speech | Fault::Rumble | Fault::UnsteadyHand => {}
         }
         bench
     }

@@ -9,6 +9,7 @@ pub mod driver;
 pub mod energy_system;
 pub mod faults;
 pub mod filters;
+pub mod hands;
 pub mod input;
 pub mod jig;
 pub mod knock;

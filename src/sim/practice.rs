@@ -1,7 +1,7 @@
 //! What a newcomer finds on the practice bench: three invented drivers and a good bench.
 use serde::{Deserialize, Serialize};
 
-use super::bench::PracticeBench;
+use super::bench::{Mounting, PracticeBench};
 use super::coil::FractionalInductance;
 use super::driver::{Driver, Friction, Loaded, Motor, Suspension};
 use super::input::{Input, InputChannel, Routing};
@@ -24,6 +24,13 @@ pub struct PracticeDriver {
     pub effective_diameter_m: f64,
     /// Its true small-signal figures.
     pub truth: Truth,
+}
+
+impl PracticeDriver {
+    /// What it takes of a box: magnet and frame, a sixth of the cube over its diameter.
+    pub fn displacement_m3(&self) -> f64 {
+        self.effective_diameter_m.powi(3) / 6.0
+    }
 }
 
 /// The three drivers.
@@ -133,6 +140,7 @@ pub fn good_bench(driver: &Driver) -> PracticeBench {
         },
         loose_joint: None,
         lead_fault: None,
+        mounting: Mounting::default(),
     }
 }
 

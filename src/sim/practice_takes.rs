@@ -2,8 +2,9 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::bench::{knock, play, PracticeBench};
+use super::bench::{knock, play, Mounting, PracticeBench};
 use super::faults::Fault;
+use super::hands::{self, Scene};
 use super::jig::Position;
 use super::knock::{KnockScene, Sensor};
 use super::practice::{drivers, good_bench, good_microphone, PracticeDriver};
@@ -26,6 +27,15 @@ pub struct PracticePlay {
     pub fault: Fault,
     /// What is clipped where.
     pub position: Position,
+    /// What the person does meanwhile.
+    #[serde(default)]
+    pub scene: Scene,
+    /// Weight on the cone in kg.
+    #[serde(default)]
+    pub added_mass_kg: Option<f64>,
+    /// Inner volume of the closed box around the driver in m³.
+    #[serde(default)]
+    pub box_volume_m3: Option<f64>,
     /// Samples a second.
     pub rate_hz: f64,
     /// Seed of everything random.
@@ -96,11 +106,31 @@ pub fn play_practice(request: &PracticePlay, dac: &[f64]) -> Result<Take, Practi
         check("resistor_ohm", resistor_ohm, 1e-3..=1e9)?;
     }
     let part = find(&request.driver)?;
+    check("added_mass_kg", request.added_mass_kg.unwrap_or(0.0), 0.0..=10.0)?;
+    let own_m3 = part.displacement_m3();
+    let net_box_m3 = request.box_volume_m3.map(|v| v - own_m3);
+    check("box_volume_m3", net_box_m3.unwrap_or(1.0), 1e-5..=100.0)?;
     let mut bench = practice_bench(&part, request.fault);
     if (dac.len() as f64) < SPARED_S * request.rate_hz {
         bench.input.buffer_faults.clear();
     }
-    Ok(play(&bench, dac, request.rate_hz, request.position, u64::from(request.seed))?)
+    bench.mounting = Mounting { added_mass_kg: request.added_mass_kg.unwrap_or(0.0), net_box_m3 };
+    let (rate_hz, seed) = (request.rate_hz, u64::from(request.seed));
+    let duration_s = dac.len() as f64 / rate_hz;
+    let unsteady = request.fault == Fault::UnsteadyHand;
+    Ok(match request.scene {
+        Scene::Jig => play(&bench, dac, rate_hz, request.position, seed)?,
+        Scene::Flexing => hands::flex(&bench, dac, rate_hz, true, seed)?.0,
+        Scene::Push => hands::push(&bench, duration_s, rate_hz, unsteady, seed)?,
+        Scene::Cell => hands::cell(&bench, duration_s, rate_hz, seed)?,
+        Scene::Microphone => {
+            let mut microphone = good_microphone();
+            if unsteady {
+                (microphone.distance_m, microphone.room_noise_db_spl) = (3.0, 75.0);
+            }
+            hands::hear(&bench, &microphone, dac, rate_hz, seed)?
+        }
+    })
 }
 
 /// Knocks and records one channel.

@@ -1,6 +1,5 @@
 //! The bench sample by sample: what the real-time loop runs, and what a whole take is made of.
 use super::bench::{LooseJoint, PracticeBench};
-use super::driver::Loaded;
 use super::energy_system::SOURCE_TERMS;
 use super::input::RunningInput;
 use super::jig::{Jig, Ports, Position};
@@ -28,6 +27,8 @@ pub struct Stream {
     delay_samples: usize,
     source_full_scale_v: f64,
     joint: Option<RunningJoint>,
+    /// Force of a hand on the cone in N, outwards positive.
+    hand_n: f64,
     input: RunningInput,
 }
 
@@ -78,6 +79,7 @@ impl Stream {
             load,
             ports,
             source_full_scale_v: jig.source_full_scale_v,
+            hand_n: 0.0,
             joint: bench.loose_joint.map(|joint| RunningJoint {
                 joint,
                 open: false,
@@ -97,7 +99,7 @@ impl Stream {
     /// One sample to the output; the voltages at the clips before the input has touched them.
     pub fn push_volts(&mut self, dac_sample: f64) -> [f64; 2] {
         let circuit = usize::from(self.joint.as_mut().is_some_and(RunningJoint::step));
-        let Stream { interpolator, window, weights, load, ports, reading_phase, .. } = self;
+        let Stream { interpolator, window, weights, load, ports, reading_phase, hand_n, .. } = self;
         let mut phase = 0;
         let mut reading = (0.0, 0.0);
         interpolator.push(dac_sample * self.source_full_scale_v, |fine_v| {
@@ -105,7 +107,7 @@ impl Stream {
             window[WINDOW - 1] = fine_v;
             if let Load::Driver(stepper) = load {
                 let polynomial = weights.map(|row| ports.open_gain * dot(&row, window));
-                stepper.step(circuit, &polynomial, [0.0; 2]);
+                stepper.step(circuit, &polynomial, [*hand_n; 2]);
             }
             if phase == *reading_phase {
                 reading = (window[NOW], load.current_a(ports, window[NOW]));
@@ -119,6 +121,16 @@ impl Stream {
     /// Samples by which everything comes later than it was pushed.
     pub fn delay_samples(&self) -> usize {
         self.delay_samples
+    }
+
+    /// A hand presses on the cone from now on, in N, outwards positive.
+    pub fn hold(&mut self, hand_n: f64) {
+        self.hand_n = hand_n;
+    }
+
+    /// Whether the loose joint is open now.
+    pub fn joint_is_open(&self) -> bool {
+        self.joint.as_ref().is_some_and(|j| j.open)
     }
 
     /// What the driver does now; none where no driver hangs there.
@@ -156,7 +168,7 @@ fn load_at(bench: &PracticeBench, position: Position, ports: &Ports, jig: &Jig, 
         Position::Driver | Position::SameNode => {
             let mut circuits = vec![outside_ohm];
             circuits.extend(bench.loose_joint.map(|j| outside_ohm + j.open_ohm));
-            Load::Driver(Box::new(Stepper::new(&Loaded::from(&bench.driver), &circuits, step_s)))
+            Load::Driver(Box::new(Stepper::new(&bench.loaded(), &circuits, step_s)))
         }
         Position::KnownResistor { resistor_ohm } => Load::Resistance(outside_ohm + resistor_ohm),
         Position::Short => Load::Resistance(outside_ohm),

@@ -5,11 +5,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::coil::Ladder;
-use super::driver::Loaded;
+use super::driver::{Loaded, AIR_STIFFNESS_PA};
 use crate::math::fft::Complex64;
-
-/// ρc² of air at 20 °C and 101325 Pa in Pa.
-const AIR_STIFFNESS_PA: f64 = 1.204 * 343.2 * 343.2;
 
 /// Small-signal truth.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -92,7 +89,7 @@ impl Network<'_> {
         let creep = self.loaded.driver.creep_branches().iter().fold(Complex64::new(0.0, 0.0), |sum, b| {
             sum + b.stiffness_n_per_m * b.relaxation_s / (s * b.relaxation_s + 1.0)
         });
-        s * self.loaded.mass_kg() + suspension.viscous_n_s_per_m + creep + suspension.stiffness_n_per_m / s
+        s * self.loaded.mass_kg() + suspension.viscous_n_s_per_m + creep + self.loaded.stiffness_n_per_m() / s
     }
 
     /// With the cone free or held.
@@ -120,8 +117,7 @@ impl Network<'_> {
 
     /// Where the motional part turns from inductive to capacitive, by bisection in an octave about the nominal one.
     fn resonance_hz(&self) -> f64 {
-        let nominal =
-            (self.loaded.driver.suspension.stiffness_n_per_m / self.loaded.mass_kg()).sqrt() / std::f64::consts::TAU;
+        let nominal = (self.loaded.stiffness_n_per_m() / self.loaded.mass_kg()).sqrt() / std::f64::consts::TAU;
         let (mut low, mut high) = (nominal / 2.0, nominal * 2.0);
         for _ in 0..80 {
             let middle = (low * high).sqrt();

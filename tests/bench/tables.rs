@@ -14,6 +14,7 @@ mod meters;
 #[path = "../mic_bench/mod.rs"]
 mod mic_bench;
 mod microphone;
+mod mounted;
 mod one_channel;
 #[path = "../one_channel_bench/mod.rs"]
 mod one_channel_bench;
@@ -50,6 +51,7 @@ fn main() {
     microphone::tables();
     knocks::tables(count.min(24));
     meters::tables(count.min(24));
+    mounted::tables(count.min(24));
 }
 
 fn one(bench: &PracticeBench, shape: Shape, setup: &ImpedanceSetup, seed: u64) -> Trial {

@@ -18,7 +18,7 @@ before(() => {
   const core = loadCore();
   truth = truthOf(core);
   makeTakes(core, folder);
-  for (const name of ['impedance.json', 'knock.json', 'meter.json', 'one_channel.json']) cpSync(join(HERE, name), join(folder, name));
+  for (const name of ['impedance.json', 'knock.json', 'meter.json', 'one_channel.json', 'polarity.json', 'loose_joint.json']) cpSync(join(HERE, name), join(folder, name));
 });
 after(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -137,6 +137,55 @@ test('the meter example gives a reading, the other wiring as well', () => {
   near(other, 'f_s_hz', 0.02);
 });
 
+const FREE = { file: 'takes/driver.wav', role: 'driver' };
+const WEIGHED = { file: 'takes/driver-weight-7-g.wav', role: 'driver', added_mass_kg: 0.007 };
+const BOXED = { file: 'takes/driver-in-15-l.wav', role: 'driver', box_volume_m3: 0.015 };
+
+test('a weight on the cone and a known box give the mechanical figures', () => {
+  for (const [more, part] of [[[WEIGHED], 0.03], [[BOXED], 0.06], [[WEIGHED, BOXED], 0.03]]) {
+    const { status, stdout, stderr } = run(changed('impedance.json', { effective_diameter_m: 0.132, takes: [FREE, ...more] }));
+    assert.equal(status, 0, stderr);
+    const result = JSON.parse(stdout);
+    isContract(result, 'impedance');
+    for (const name of ['m_ms_kg', 'c_ms_m_per_n', 'v_as_m3']) near(result, name, part);
+    near(result, 'bl_t_m', 0.04);
+    assert.ok(result.values.level_1_w_db.value > 80 && result.values.level_2_83_v_db.standard_uncertainty > 0);
+    assert.equal('box_v_as_m3' in result.values, more.length === 2);
+  }
+  const { status, stdout } = run(changed('impedance.json', { takes: [FREE, { ...FREE, added_mass_kg: 0.007 }] }));
+  assert.equal(status, 2);
+  assert.equal(JSON.parse(stdout).refusal.code, 'contradiction');
+});
+
+test('polarity: the cell teaches the input, drivers are told in the order of the run', () => {
+  const { status, stdout, stderr } = run(join(folder, 'polarity.json'));
+  assert.equal(status, 0, stderr);
+  const result = JSON.parse(stdout);
+  isContract(result, 'polarity');
+  assert.deepEqual(result.chosen, { input: 'upright', driver_1: 'outwards_for_plus', driver_2: 'inwards_for_plus' });
+  const take = (file) => ({ file: `takes/${file}.wav`, role: 'driver' });
+  for (const [takes, code] of [
+    [[take('push-unsteady')], 'polarity_unclear'],
+    [[take('push')], 'input_sign_unknown'],
+  ]) {
+    const refused = run(changed('polarity.json', { takes, ...(code === 'polarity_unclear' ? { input_inverts: false } : {}) }));
+    assert.equal(refused.status, 2, refused.stderr);
+    assert.equal(JSON.parse(refused.stdout).refusal.code, code);
+  }
+});
+
+test('loose joint: openings are counted and placed, and a joint that holds says so', () => {
+  const { status, stdout, stderr } = run(join(folder, 'loose_joint.json'));
+  assert.equal(status, 0, stderr);
+  const result = JSON.parse(stdout);
+  isContract(result, 'loose_joint');
+  assert.equal(result.chosen.joint, 'loose');
+  assert.ok(result.values.dropouts.value + result.values.partial_openings.value + result.values.crackles.value === result.curves.openings.time_s.length);
+  assert.ok(result.warnings.some(({ code }) => code === 'loose_joint'));
+  const good = run(changed('loose_joint.json', { takes: [{ file: 'takes/flexed-good.wav', role: 'flexed' }] }));
+  assert.equal(JSON.parse(good.stdout).chosen.joint, 'holds');
+});
+
 test('--out writes the document and prints nothing', () => {
   const out = join(folder, 'result.json');
   const { status, stdout } = run(join(folder, 'knock.json'), ['--out', out]);
@@ -196,6 +245,16 @@ test('what is wrong with a setup is named, with exit 1 and nothing on stdout', (
     ['impedance.json', { band_hz: [20] }, /band_hz/],
     ['impedance.json', { band_hz: [200, 20] }, /band_hz/],
     ['impedance.json', { driver_channel: 1 }, /driver_channel|source_channel/],
+    ['impedance.json', { takes: [FREE, { ...FREE, added_mass_kg: 12 }] }, /takes\[1\]\.added_mass_kg.*1/],
+    ['impedance.json', { takes: [FREE, { ...FREE, added_mass_kg: -0.01 }] }, /takes\[1\]\.added_mass_kg/],
+    ['impedance.json', { effective_diameter_m: 0.132, takes: [FREE, { ...FREE, box_volume_m3: 0.0004 }] }, /takes\[1\]\.box_volume_m3.*driver/],
+    ['impedance.json', { effective_diameter_m: 132 }, /effective_diameter_m/],
+    ['impedance.json', { takes: [WEIGHED] }, /takes.*without weight/],
+    ['polarity.json', { method: 'guess' }, /method/],
+    ['polarity.json', { channel: 2 }, /channel/],
+    ['polarity.json', { takes: [{ file: 'takes/push.wav', role: 'free' }] }, /takes\[0\]\.role/],
+    ['loose_joint.json', { tone_hz: 20 }, /tone_hz/],
+    ['loose_joint.json', { source_channel: 2 }, /source_channel/],
     ['impedance.json', { suspension_creep: 'yes' }, /suspension_creep/],
   ];
   for (const [example, changes, wanted] of cases) {

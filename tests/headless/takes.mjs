@@ -22,12 +22,24 @@ export function makeTakes(core, folder) {
   write('nobody', { rateHz: RATE_HZ, channels: [hiss(8 * RATE_HZ)] });
 
   const sweep = core.render({ shape: 'sweep', rate_hz: RATE_HZ, period_s: 1, periods: 6, low_hz: 10, high_hz: 20_000, peak_dbfs: -12, seed: 1 });
-  const play = (name, seed, position, fault = 'none') =>
-    write(name, core.practice_play({ driver: DRIVER, fault, position, rate_hz: RATE_HZ, seed }, sweep));
+  const play = (name, seed, position, fault = 'none', mounted = {}) =>
+    write(name, core.practice_play({ driver: DRIVER, fault, position, rate_hz: RATE_HZ, seed, ...mounted }, sweep));
   play('driver', 5, { kind: 'driver' });
   play('same-node', 6, { kind: 'same_node' });
   play('resistor-8-2-ohm', 7, { kind: 'known_resistor', resistor_ohm: 8.2 });
   play('short', 8, { kind: 'short' });
+  play('driver-weight-7-g', 10, { kind: 'driver' }, 'none', { added_mass_kg: 0.007 });
+  play('driver-in-15-l', 11, { kind: 'driver' }, 'none', { box_volume_m3: 0.015 });
+  const by = (name, seed, scene, samples, fault = 'none') =>
+    write(name, core.practice_play({ driver: DRIVER, fault, position: { kind: 'driver' }, scene, rate_hz: RATE_HZ, seed }, samples));
+  const nothing = new Float32Array(8.5 * RATE_HZ);
+  by('cell', 12, 'cell', nothing);
+  by('push', 13, 'push', nothing);
+  by('push-reversed', 14, 'push', nothing, 'reversed');
+  by('push-unsteady', 15, 'push', nothing, 'unsteady_hand');
+  const tone = core.render({ shape: 'tone', rate_hz: RATE_HZ, period_s: 1, periods: 7, low_hz: 1000, high_hz: 1000, peak_dbfs: -12, seed: 1 });
+  by('flexed', 16, 'flexing', tone, 'loose_joint');
+  by('flexed-good', 17, 'flexing', tone);
   play('nothing', 9, { kind: 'driver' }, 'silent');
 
   // One input across the driver; every take begins at another moment.

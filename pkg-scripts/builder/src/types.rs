@@ -1,11 +1,12 @@
 //! TypeScript declarations of every serde type that crosses the boundary, dependencies included.
 //! A new boundary type is added to [`roots`]; what it is made of follows by itself.
+use conewright::acoustic::polarity::PolaritySetup;
 use conewright::browser::wire::{Check, CoreFault, PageTake, TakeEntry};
 use conewright::driver::meter_setup::MeterSetup;
 use conewright::driver::{
     impedance_check::ImpedanceSetup, knock_check::KnockSetup, one_channel_check::OneChannelSetup,
 };
-use conewright::electrical::{preferred_values::Made, resistor_code::Resistor};
+use conewright::electrical::{loose_joint::LooseJointSetup, preferred_values::Made, resistor_code::Resistor};
 use conewright::procedure::{bench, step};
 use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
 use conewright::sim::practice_meter::{PracticeMeter, PracticeVolts};
@@ -50,6 +51,8 @@ fn roots(to: &mut Collector) {
     to.visit::<OneChannelSetup>();
     to.visit::<KnockSetup>();
     to.visit::<MeterSetup>();
+    to.visit::<PolaritySetup>();
+    to.visit::<LooseJointSetup>();
     to.visit::<Health>();
     to.visit::<CoreFault>();
     to.visit::<Check>();
@@ -59,6 +62,7 @@ fn roots(to: &mut Collector) {
     to.visit::<bench::OneChannelBench>();
     to.visit::<bench::KnockBench>();
     to.visit::<bench::MeterBench>();
+    to.visit::<bench::PolarityBench>();
     to.visit::<step::Happening>();
     to.visit::<step::Step>();
     to.visit::<PracticePlay>();

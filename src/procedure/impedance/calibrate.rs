@@ -110,6 +110,8 @@ fn play(bench: &ImpedanceBench, past: &Past, step: &str, tries: usize, fault: Op
         role: step.to_owned(),
         tail_s: defaults::tail_s(bench.practice),
         resistor_ohm: known,
+        added_mass_kg: None,
+        box_volume_m3: None,
         channels: vec![bench.source_channel, bench.driver_channel],
         by_itself: false,
         button: "Play".to_owned(),

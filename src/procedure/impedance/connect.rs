@@ -200,6 +200,8 @@ fn volts_tone(bench: &ImpedanceBench) -> Step {
         role: "volts_tone".to_owned(),
         tail_s: 0.0,
         resistor_ohm: None,
+        added_mass_kg: None,
+        box_volume_m3: None,
         channels: vec![bench.source_channel],
         by_itself: false,
         button: "Play the tone".to_owned(),

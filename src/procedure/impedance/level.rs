@@ -66,6 +66,8 @@ fn play(bench: &ImpedanceBench, past: &Past, peak_dbfs: f64) -> Step {
         role: "level".to_owned(),
         tail_s: defaults::tail_s(bench.practice),
         resistor_ohm: None,
+        added_mass_kg: None,
+        box_volume_m3: None,
         channels: vec![bench.source_channel, bench.driver_channel],
         by_itself: goes_on(past, "level"),
         button: "Find a safe level".to_owned(),

@@ -60,6 +60,8 @@ fn play(bench: &ImpedanceBench, past: &Past, tone: (&str, f64, &str), level_dbfs
         role: "linearity".to_owned(),
         tail_s: defaults::tail_s(bench.practice),
         resistor_ohm: None,
+        added_mass_kg: None,
+        box_volume_m3: None,
         channels: vec![bench.source_channel],
         by_itself: ["level", "linearity_mid", "linearity_low"].iter().any(|step| goes_on(past, step)),
         button: "Play the tone".to_owned(),

@@ -5,15 +5,19 @@
 
 mod calibrate;
 mod connect;
+mod flexed;
 mod level;
 mod level_riding;
 mod linearity;
+mod mounted;
 mod read;
 mod takes;
 #[cfg(test)]
 mod trouble_walks;
 #[cfg(test)]
 mod walks;
+
+pub use flexed::step as loose_joint_step;
 
 use super::bench::ImpedanceBench;
 use super::past::Past;
@@ -22,7 +26,7 @@ use super::step::{Happening, Step};
 type Station = fn(&ImpedanceBench, &Past) -> Option<Step>;
 
 /// Stations in the order of the road.
-const ROAD: [Station; 9] = [
+const ROAD: [Station; 10] = [
     connect::setup,
     connect::bench_card,
     connect::connect,
@@ -31,6 +35,7 @@ const ROAD: [Station; 9] = [
     linearity::linearity,
     calibrate::calibrate,
     takes::driver,
+    mounted::mounted,
     read::analyse,
 ];
 
@@ -96,8 +101,10 @@ fn forgets(step: &str) -> &'static [&'static str] {
             "short",
             "open",
             "volts_tone",
+            "driver_weighted",
+            "driver_in_box",
         ],
-        "level" => &["linearity_mid", "linearity_low", "driver", "driver_again"],
+        "level" => &["linearity_mid", "linearity_low", "driver", "driver_again", "driver_weighted", "driver_in_box"],
         "driver" => &["driver_again"],
         "linearity_mid" => &["linearity_low"],
         _ => &[],

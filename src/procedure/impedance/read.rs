@@ -7,6 +7,7 @@ use super::super::step::{Action, Choice, ReadingNote, Stage, Step, TakeUse};
 use super::calibrate::{self, good_take};
 use super::connect::{attitude_words, full_scale_v, meter_r_e_ohm};
 use super::level::found;
+use super::mounted;
 use super::takes::good_takes;
 use crate::signal::notice::Code;
 use crate::signal::reading::Outcome;
@@ -20,8 +21,7 @@ pub(super) fn analyse(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
         return None;
     }
     let count = takes.len();
-    let fields = meter_r_e_ohm(past).map(|ohm| ("r_e_ohm".to_owned(), ohm)).into_iter().collect();
-    let action = Action::Analyse { takes, fields };
+    let action = Action::Analyse { takes, fields: fields(past) };
     Some(
         Step::new(Stage::Read, "analyse", "Reading the takes.", action)
             .note("Nothing sounds now.")
@@ -32,8 +32,13 @@ pub(super) fn analyse(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
 /// Every take that the analysis gets.
 fn uses(bench: &ImpedanceBench, past: &Past) -> Vec<TakeUse> {
     let calibrations = calibrate::STEPS.iter().filter_map(|step| good_take(bench, past, step));
-    let all = calibrations.chain(good_takes(bench, past));
+    let all = calibrations.chain(good_takes(bench, past)).chain(mounted::good_takes(bench, past));
     all.map(|(at, take)| take_use(past, at, take)).collect()
+}
+
+fn fields(past: &Past) -> BTreeMap<String, f64> {
+    let meter = meter_r_e_ohm(past).map(|ohm| ("r_e_ohm", ohm));
+    mounted::fields(past).into_iter().chain(meter).map(|(name, value)| (name.to_owned(), value)).collect()
 }
 
 /// End of the road: the reading and what could be done next.
@@ -41,7 +46,7 @@ pub(super) fn read(bench: &ImpedanceBench, past: &Past) -> Step {
     let takes = uses(bench, past);
     let Some(reading) = past.reading_of(&takes) else {
         // Not reached: `analyse` stands before this on the road. A step all the same, never a panic.
-        let action = Action::Analyse { takes, fields: BTreeMap::new() };
+        let action = Action::Analyse { takes, fields: fields(past) };
         return Step::new(Stage::Read, "analyse", "Reading the takes.", action);
     };
     if past.finished() {
@@ -98,6 +103,7 @@ fn suggestions(bench: &ImpedanceBench, past: &Past, reading: &ReadingNote) -> Ve
         "Another take",
         "Averaged with the others: noise falls, and it shows what repeats.",
     ));
+    next.extend(mounted::offers(past));
     next.extend(missing_calibrations(bench, past));
     next
 }

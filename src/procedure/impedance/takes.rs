@@ -53,7 +53,7 @@ fn is_noisy(bench: &ImpedanceBench, take: &TakeNote) -> bool {
 }
 
 /// Why a take cannot be used; none where it can.
-fn fault(bench: &ImpedanceBench, take: &TakeNote) -> Option<Notice> {
+pub(super) fn fault(bench: &ImpedanceBench, take: &TakeNote) -> Option<Notice> {
     let (Some(source), Some(driver)) = (channel(take, bench.source_channel), channel(take, bench.driver_channel))
     else {
         return Some(Notice::new(Code::TooFewChannels, &[("channels", take.channels.len() as f64)]));
@@ -78,6 +78,8 @@ fn play(bench: &ImpedanceBench, past: &Past, count: (usize, usize), faults: Vec<
         role: "driver".to_owned(),
         tail_s: defaults::tail_s(bench.practice),
         resistor_ohm: None,
+        added_mass_kg: None,
+        box_volume_m3: None,
         channels: vec![bench.source_channel, bench.driver_channel],
         by_itself: (goes_on(past, "driver") || goes_on(past, "driver_again")) && faults.is_empty(),
         button: "Measure".to_owned(),
@@ -85,8 +87,13 @@ fn play(bench: &ImpedanceBench, past: &Past, count: (usize, usize), faults: Vec<
     let mut notices = faults;
     notices.extend(level_notice);
     let practice = bench.practice;
+    let note = if past.times_chosen("read", "add_weight") + past.times_chosen("read", "in_box") > 0 {
+        "Without weight and box, as at the beginning. Keep still until the signal ends."
+    } else {
+        "Keep still, and keep doors and fans still, until the signal ends."
+    };
     Step::new(Stage::Measure, id, sentence, action)
-        .note("Keep still, and keep doors and fans still, until the signal ends.")
+        .note(note)
         .cautions(if practice { Vec::new() } else { vec![cautions::hearing(), cautions::foam()] })
         .drawing(jig(bench, DrawingKind::TwoChannelDivider, &[]))
         .progress(done, wanted, Some(seconds))

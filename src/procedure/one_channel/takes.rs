@@ -136,6 +136,8 @@ fn play(bench: &OneChannelBench, past: &Past, done: usize, faults: Vec<Notice>) 
         role: role.to_owned(),
         tail_s,
         resistor_ohm: known_ohm(past).filter(|_| role == "known_resistor"),
+        added_mass_kg: None,
+        box_volume_m3: None,
         channels: vec![bench.channel],
         by_itself: false,
         button: if id == "driver" { "Measure" } else { "Play" }.to_owned(),

@@ -1,5 +1,5 @@
 // From the takes of a check to its reading. A live capture, a recording and the practice bench all come through here.
-import type { ImpedanceBench, KnockBench, MeterBench, OneChannelBench, PageTake, Reading, TakeUse } from '../core/types.gen';
+import type { ImpedanceBench, KnockBench, MeterBench, OneChannelBench, PageTake, PolarityBench, Reading, TakeUse } from '../core/types.gen';
 import { analyse, type BenchOf, type CheckName } from './core_calls';
 
 export type Setup = Record<string, unknown>;
@@ -15,13 +15,28 @@ export function setupWithTakes(setup: Setup, takes: TakeUse[]): Setup & { takes:
 }
 
 function entryOf(use: TakeUse): Setup {
-  return without({ role: use.role, resistor_ohm: use.resistor_ohm, load_ohm: use.load_ohm, added_mass_kg: use.added_mass_kg, set_aside: use.set_aside.length > 0 ? use.set_aside : undefined });
+  return without({ role: use.role, resistor_ohm: use.resistor_ohm, load_ohm: use.load_ohm, added_mass_kg: use.added_mass_kg, box_volume_m3: use.box_volume_m3, set_aside: use.set_aside.length > 0 ? use.set_aside : undefined });
 }
 
 function ownFields(check: CheckName, bench: BenchOf[CheckName]): Setup {
-  if (check === 'impedance') return impedanceFields(bench as ImpedanceBench);
-  if (check === 'impedance_one_channel') return oneChannelFields(bench as OneChannelBench);
-  return check === 'meter' ? meterFields(bench as MeterBench) : knockFields(bench as KnockBench);
+  switch (check) {
+    case 'impedance':
+      return impedanceFields(bench as ImpedanceBench);
+    case 'impedance_one_channel':
+      return oneChannelFields(bench as OneChannelBench);
+    case 'meter':
+      return meterFields(bench as MeterBench);
+    case 'knock':
+      return knockFields(bench as KnockBench);
+    case 'polarity': {
+      const { method, channel, input_inverts } = bench as PolarityBench;
+      return { method, channel, input_inverts };
+    }
+    case 'loose_joint': {
+      const { source_channel, driver_channel } = bench as ImpedanceBench;
+      return { source_channel, driver_channel };
+    }
+  }
 }
 
 function oneChannelFields({ series_resistor_ohm, series_resistor_relative_uncertainty, channel }: OneChannelBench): Setup {

@@ -8,6 +8,7 @@ import { checkWords } from '../words/check';
 import { readTakes, setupOf, type Setup } from './analysis';
 import { noteOfReading, noteOfTake, renderStimulus, spotKnocks, stepOf, type BenchOf, type CheckName } from './core_calls';
 import type { Ear, Hands, HeardTake } from './hands';
+import { rememberInput } from './polarity/input_sign';
 import { ringOf, shapeOf } from './rings';
 import { keepRefusal, RunKeeping, type Resume } from './run_keeping';
 
@@ -56,6 +57,7 @@ interface Connected {
   resistor_ohm: number | null;
   load_ohm: number | null;
   added_mass_kg: number | null;
+  box_volume_m3: number | null;
 }
 
 export class CheckRunner {
@@ -259,14 +261,14 @@ export class CheckRunner {
 
   private async play(step: Step, action: Of<'play'>): Promise<void> {
     const { hands } = this.options;
-    const { stimulus, role, tail_s, resistor_ohm } = action;
+    const { stimulus, role, tail_s, resistor_ohm, added_mass_kg, box_volume_m3 } = action;
     this.began('prepare', checkWords.rendering);
     const samples = await renderStimulus({ ...stimulus, rate_hz: hands.rateHz });
     if (this.abort.signal.aborted) return this.stopped(step);
     this.began('play', '', (samples.length / hands.rateHz + tail_s) / hands.speed);
     const { signal } = this.abort;
-    const take = await hands.play({ stimulus, role, resistorOhm: resistor_ohm, samples, tailS: tail_s, onLevel: (level) => this.set({ level }), signal });
-    await this.took(step, take, { role, resistor_ohm, load_ohm: null, added_mass_kg: null });
+    const take = await hands.play({ stimulus, role, resistorOhm: resistor_ohm, addedMassKg: added_mass_kg, boxVolumeM3: box_volume_m3, samples, tailS: tail_s, onLevel: (level) => this.set({ level }), signal });
+    await this.took(step, take, { role, resistor_ohm, load_ohm: null, added_mass_kg, box_volume_m3 });
   }
 
   private async listen(step: Step, action: Of<'listen'>): Promise<void> {
@@ -277,7 +279,7 @@ export class CheckRunner {
     const look = this.looker(step, channel);
     this.ear = await this.options.hands.listen({ channel, wantedKnocks: wanted_knocks, maxS: max_s, loadOhm: load_ohm, addedMassKg: added_mass_kg, onLevel: (level) => this.set({ level }), onHeard: (take) => void look(take), signal });
     this.began('listen', '');
-    await this.took(step, await this.ear.done, { role: 'free', resistor_ohm: null, load_ohm, added_mass_kg });
+    await this.took(step, await this.ear.done, { role: 'free', resistor_ohm: null, load_ohm, added_mass_kg, box_volume_m3: null });
   }
 
   /** Looks through what was heard so far, one look at a time, and tells where the list of knocks has changed. */
@@ -330,6 +332,7 @@ export class CheckRunner {
     const reading = await readTakes(setup, action.takes, this.takes, this.abort.signal);
     const kept = await keepReading({ check, partName, note: '', source: hands.kind, takes: action.takes, setup, reading, ...(practice ? { practice } : {}) });
     this.set({ kept });
+    if (hands.kind === 'live') void rememberInput(hands.inputLabel, reading);
     this.append({ kind: 'read', reading: noteOfReading(action.takes.map((t) => t.id), reading) });
   }
 }

@@ -1,6 +1,6 @@
 // The few things that the checks ask of the core, in the page's own shapes.
 import { core, type BenchOf } from '../core/client';
-import type { Action, Fault, Happening, KnockNote, MeterAccuracy, Notice, PageTake, Position, PracticeDriver, PracticeFault, PracticeVolts, Reading, ReadingNote, Step, Stimulus, TakeNote } from '../core/types.gen';
+import type { Action, Fault, Happening, KnockNote, MeterAccuracy, Notice, PageTake, Position, PracticeDriver, PracticeFault, PracticeVolts, Reading, ReadingNote, Scene, Step, Stimulus, TakeNote } from '../core/types.gen';
 import type { SpiceRequest, TouchstoneRequest } from '../store/circuit_files';
 import type { Setup } from './analysis';
 import type { ListenPlan, PlayPlan } from './hands';
@@ -52,11 +52,19 @@ function positionOf(plan: PlayPlan): Position {
   return plan.role === 'same_node' || plan.role === 'short' || plan.role === 'open' ? { kind: plan.role } : { kind: 'driver' };
 }
 
+/** What the hands do on the practice bench while a take runs. */
+function sceneOf({ role, stimulus }: PlayPlan): Scene {
+  if (role === 'cell') return 'cell';
+  if (role === 'flexed') return 'flexing';
+  if (stimulus.shape === 'pulse') return 'microphone';
+  return stimulus.shape === 'silence' && (role === 'driver' || role === 'known_driver') ? 'push' : 'jig';
+}
+
 export async function practicePlay(pick: PracticePick, plan: PlayPlan, rateHz: number, seed: number): Promise<PageTake> {
   // A real input lags and runs on; silence after the end is what is heard then.
   const played = new Float32Array(plan.samples.length + Math.round(plan.tailS * rateHz));
   played.set(plan.samples);
-  const take = await core.practicePlay({ driver: pick.driver, fault: pick.fault, position: positionOf(plan), rate_hz: rateHz, seed }, played);
+  const take = await core.practicePlay({ driver: pick.driver, fault: pick.fault, position: positionOf(plan), scene: sceneOf(plan), added_mass_kg: plan.addedMassKg, box_volume_m3: plan.boxVolumeM3, rate_hz: rateHz, seed }, played);
   return pick.oneInput ? { ...take, channels: take.channels.slice(1) } : take;
 }
 
@@ -73,7 +81,7 @@ export function practiceMeter(pick: PracticePick, tone: Stimulus, seed: number):
 
 /** True figures of a practice driver; none where the fault changes the driver itself, as they then belong to another one. */
 export async function practiceTruth(practice: { driver: string; fault: string }): Promise<Record<string, number> | undefined> {
-  const changed = ['shorted_turns', 'rub', 'stiff_surround', 'heavy_cone', 'weak_magnet'];
+  const changed = ['reversed', 'shorted_turns', 'rub', 'stiff_surround', 'heavy_cone', 'weak_magnet'];
   if (changed.includes(practice.fault)) return undefined;
   const driver = (await practiceDrivers()).find((d) => d.id === practice.driver);
   return driver && { ...driver.truth };

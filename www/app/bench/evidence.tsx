@@ -4,6 +4,8 @@ import type { Reading } from '../core/types.gen';
 import { ImpedanceEvidence } from './impedance/evidence';
 import { KnockEvidence } from './knock/evidence';
 import { MeterEvidence } from './meter/evidence';
+import { LooseJointEvidence } from './loose_joint/evidence';
+import { PolarityEvidence } from './polarity/evidence';
 
 /** Evidence as plots; none where a reading carries no curves. */
 export function evidenceOf(reading: Reading): ComponentChildren | null {
@@ -11,14 +13,17 @@ export function evidenceOf(reading: Reading): ComponentChildren | null {
   if (reading.check.startsWith('impedance')) return <ImpedanceEvidence reading={reading} />;
   if (reading.check === 'knock') return <KnockEvidence reading={reading} />;
   if (reading.check === 'meter') return <MeterEvidence reading={reading} />;
+  if (reading.check === 'polarity') return <PolarityEvidence reading={reading} />;
+  if (reading.check === 'loose_joint') return <LooseJointEvidence reading={reading} />;
   return null;
 }
 
 /** Figures in the order in which this check shows them: large ones first. */
-export const LEADS: Record<string, string[]> = { impedance: ['f_s_hz'], impedance_one_channel: ['f_s_hz'], knock: ['f_s_hz', 'q_ms'], meter: ['f_s_hz'] };
+export const LEADS: Record<string, string[]> = { impedance: ['f_s_hz'], impedance_one_channel: ['f_s_hz'], knock: ['f_s_hz', 'q_ms'], meter: ['f_s_hz'], loose_joint: ['dropouts'] };
 export const ROWS: Record<string, string[]> = {
   impedance: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm'],
   impedance_one_channel: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm'],
   meter: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm'],
+  loose_joint: ['partial_openings', 'crackles', 'least_change_percent'],
   knock: ['q_es', 'q_ts', 'r_e_ohm', 'm_ms_kg', 'bl_t_m', 'v_as_m3'],
 };

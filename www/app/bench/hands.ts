@@ -33,6 +33,8 @@ export interface PlayPlan {
   stimulus: Stimulus;
   role: string;
   resistorOhm: number | null;
+  addedMassKg: number | null;
+  boxVolumeM3: number | null;
   samples: Float32Array;
   tailS: number;
   onLevel: (level: Level) => void;

@@ -63,6 +63,8 @@ export function titleOf(kept: { check: string; setup: Record<string, unknown> })
   const sensor = kept.setup['sensor'];
   if (kept.check === 'knock') return sensor === 'microphone' ? words.checks.knock_microphone : words.checks.knock_coil;
   if (kept.check === 'meter') return words.checks.meter;
+  if (kept.check === 'polarity') return kept.setup['method'] === 'pulse' ? words.checks.polarity_pulse : words.checks.polarity_push;
+  if (kept.check === 'loose_joint') return words.checks.loose_joint;
   return kept.check === 'impedance_one_channel' ? words.checks.impedance_one_channel : words.checks.impedance;
 }
 

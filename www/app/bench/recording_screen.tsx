@@ -9,7 +9,7 @@ import { href } from '../ui/route';
 import { checkWords, recordingWords as w } from '../words/check';
 import type { CheckName } from './core_calls';
 import { ExtrasForm } from './recording_extras';
-import { KNOWN, LOAD, MASS, SPECS, useRecording, type NumberName, type OpenFile, type Recording } from './recording_state';
+import { BOX, KNOWN, LOAD, MASS, SPECS, useRecording, type NumberName, type OpenFile, type Recording } from './recording_state';
 
 export function RecordingScreen() {
   const heading = useTitle<HTMLHeadingElement>(w.title);
@@ -92,6 +92,7 @@ function ImpedanceFields({ recording }: { recording: Recording }) {
     <>
       <NumberOf recording={recording} name="seriesResistorOhm" />
       <NumberOf recording={recording} name="tolerancePercent" />
+      {recording.files.some((f) => f.mass.text !== '' || f.box.text !== '') && <NumberOf recording={recording} name="diameter" />}
       <ChannelChoice recording={recording} which={0} legend={w.sourceChannel} />
       <ChannelChoice recording={recording} which={1} legend={w.driverChannel} />
     </>
@@ -168,6 +169,12 @@ function FileRow({ file, check, insist, onChange, onRemove }: { file: OpenFile; 
           <>
             <Select label={w.role} options={Object.entries(w.roles).map(([id, label]) => ({ id, label }))} value={file.role} onChange={(role) => onChange({ role })} />
             {file.role === 'known_resistor' && <NumberEntry spec={KNOWN} insist={insist} state={file.resistor} onState={(resistor) => onChange({ resistor })} />}
+            {file.role === 'driver' && (
+              <>
+                <NumberEntry spec={MASS} insist={insist} state={file.mass} onState={(mass) => onChange({ mass })} />
+                <NumberEntry spec={BOX} insist={insist} state={file.box} onState={(box) => onChange({ box })} />
+              </>
+            )}
           </>
         ) : (
           <>

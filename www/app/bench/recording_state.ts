@@ -19,11 +19,13 @@ export interface OpenFile {
   resistor: NumberState;
   load: NumberState;
   mass: NumberState;
+  box: NumberState;
 }
 
 export const KNOWN: NumberSpec = { label: w.known, unit: 'Ω', low: 0.01, high: 1e5 };
 export const LOAD: NumberSpec = { label: w.load, unit: 'Ω', low: 0.1, high: 1e6, optional: true, help: w.loadHelp };
 export const MASS: NumberSpec = { label: w.weight, unit: 'g', scale: 1e-3, low: 1e-5, high: 5, optional: true, help: w.weightHelp };
+export const BOX: NumberSpec = { label: w.box, unit: 'l', scale: 1e-3, low: 1e-4, high: 2, optional: true, help: w.boxHelp };
 export const DIAMETER: NumberSpec = { label: benchWords.diameter, unit: 'mm', scale: 1e-3, low: 0.01, high: 1, optional: true, help: benchWords.diameterHelp };
 
 export const SPECS = { seriesResistorOhm: FIELDS.seriesResistorOhm, tolerancePercent: FIELDS.tolerancePercent, inputResistanceOhm: FIELDS.inputResistanceOhm, rEOhm: FIELDS.rEOhm, diameter: DIAMETER };
@@ -108,7 +110,7 @@ const messageOf = (error: unknown) => (error instanceof Error ? error.message : 
 
 async function openFile(file: File): Promise<OpenFile> {
   const take = await readWav(new Uint8Array(await file.arrayBuffer()));
-  return { name: file.name, take, role: 'driver', resistor: startNumber(KNOWN, undefined), load: startNumber(LOAD, undefined), mass: startNumber(MASS, undefined) };
+  return { name: file.name, take, role: 'driver', resistor: startNumber(KNOWN, undefined), load: startNumber(LOAD, undefined), mass: startNumber(MASS, undefined), box: startNumber(BOX, undefined) };
 }
 
 /** One channel can only be a knock; two are most often source and driver, through the resistor of the person's bench. */
@@ -119,13 +121,13 @@ async function guessFrom({ name, take }: OpenFile, { part, numbers }: Wanted): P
 }
 
 function isFaulty({ check, numbers: n, extras }: Wanted, files: OpenFile[]): boolean {
-  if (check === 'impedance') return extrasFaulty(extras) || n.seriesResistorOhm.faulty || n.tolerancePercent.faulty || files.some((f) => f.role === 'known_resistor' && f.resistor.faulty);
+  if (check === 'impedance') return extrasFaulty(extras) || n.seriesResistorOhm.faulty || n.tolerancePercent.faulty || n.diameter.faulty || files.some((f) => (f.role === 'known_resistor' && f.resistor.faulty) || (f.role === 'driver' && (f.mass.faulty || f.box.faulty)));
   return n.inputResistanceOhm.faulty || n.rEOhm.faulty || n.diameter.faulty || files.some((f) => f.load.faulty || f.mass.faulty);
 }
 
 function setupFor({ check, sensor, channels, numbers: n, extras }: Wanted): Setup {
   if (check === 'impedance')
-    return without({ check, series_resistor_ohm: n.seriesResistorOhm.value, series_resistor_relative_uncertainty: standardFromTolerance(n.tolerancePercent.value), source_channel: channels[0], driver_channel: channels[1], ...extrasFields(extras) });
+    return without({ check, series_resistor_ohm: n.seriesResistorOhm.value, series_resistor_relative_uncertainty: standardFromTolerance(n.tolerancePercent.value), source_channel: channels[0], driver_channel: channels[1], effective_diameter_m: n.diameter.value, ...extrasFields(extras) });
   return without({ check, sensor, channel: channels[0], r_e_ohm: n.rEOhm.value, input_resistance_ohm: sensor === 'coil' ? n.inputResistanceOhm.value : undefined, effective_diameter_m: n.diameter.value });
 }
 
@@ -146,7 +148,8 @@ async function keep(file: OpenFile, check: CheckName, partName: string): Promise
     role,
     resistor_ohm: role === 'known_resistor' ? (file.resistor.value ?? null) : null,
     load_ohm: check === 'knock' ? (file.load.value ?? null) : null,
-    added_mass_kg: check === 'knock' ? (file.mass.value ?? null) : null,
+    added_mass_kg: check === 'knock' || role === 'driver' ? (file.mass.value ?? null) : null,
+    box_volume_m3: role === 'driver' ? (file.box.value ?? null) : null,
   };
   const id = await keepTake(file.take, { check, partName, source: 'recording', fileName: file.name, ...about });
   return { id, ...about, set_aside: [] };

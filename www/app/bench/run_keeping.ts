@@ -42,7 +42,7 @@ export async function keepRefusal(options: CheckOptions<CheckName>, history: Hap
   const last = history.flatMap((h) => (h.kind === 'took' ? [h.take] : [])).pop();
   if (!last) return undefined;
   const { check, bench, partName, hands, practice, extra = {} } = options;
-  const use: TakeUse = { id: last.id, role: last.role, resistor_ohm: last.resistor_ohm, load_ohm: last.load_ohm, added_mass_kg: last.added_mass_kg, set_aside: [] };
+  const use: TakeUse = { id: last.id, role: last.role, resistor_ohm: last.resistor_ohm, load_ohm: last.load_ohm, added_mass_kg: last.added_mass_kg, box_volume_m3: last.box_volume_m3, set_aside: [] };
   const reading = await refusalReading(check, notice);
   return keepReading({ check, partName, note: '', source: hands.kind, takes: [use], setup: setupOf(check, bench, extra), reading, ...(practice ? { practice } : {}) });
 }

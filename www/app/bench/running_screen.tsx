@@ -28,7 +28,7 @@ export function ResumedCheck({ id }: { id: string }) {
   if (props) return <CheckScreen {...props} />;
   if (!run || !takes) return null;
   const check = checkOf(run.check);
-  const sensor = run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil';
+  const sensor = sensorOf(run);
   const goOn = (opened: Opened<CheckName>) => {
     takeUp(opened.hands);
     setProps({ ...opened, ...resumed(run, takes, opened.hands) });
@@ -36,6 +36,8 @@ export function ResumedCheck({ id }: { id: string }) {
   if (check === 'meter') return <MeterSetup partName={run.partName} onOpened={goOn} />;
   return <SetupScreen check={check} sensor={sensor} partName={run.partName} onOpened={goOn} />;
 }
+
+const sensorOf = ({ bench }: KeptRun) => (bench['sensor'] === 'microphone' || bench['method'] === 'pulse' ? 'microphone' : 'coil');
 
 async function loadRun(id: string): Promise<{ run: KeptRun; takes: Map<string, PageTake> } | undefined> {
   const run = await runById(id);
@@ -49,7 +51,7 @@ async function loadRun(id: string): Promise<{ run: KeptRun; takes: Map<string, P
 }
 
 function practiceHandsOf(run: KeptRun): Hands {
-  const sensor = run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil';
+  const sensor = sensorOf(run);
   // Takes so far count, so that the next one gets a seed of its own.
   const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor, oneInput: run.check === 'impedance_one_channel', meter: PRACTICE_METER }, run.history.length + 1);
   takeUp(hands);
@@ -58,14 +60,13 @@ function practiceHandsOf(run: KeptRun): Hands {
 
 function resumed(run: KeptRun, takes: Map<string, PageTake>, hands: Hands): Props {
   const check = checkOf(run.check);
-  const bench = { ...run.bench, ...(check !== 'knock' ? { rate_hz: hands.rateHz } : {}) } as unknown as BenchOf[CheckName];
-  return { check, title: titleFor(check, run.bench['sensor'] === 'microphone' ? 'microphone' : 'coil'), bench, hands, partName: run.partName, practice: run.practice, resume: { run, takes } };
+  const bench = { ...run.bench, ...(check === 'knock' ? {} : { rate_hz: hands.rateHz }) } as unknown as BenchOf[CheckName];
+  return { check, title: titleFor(check, sensorOf(run)), bench, hands, partName: run.partName, practice: run.practice, resume: { run, takes } };
 }
 
 /** The check by the name in an address or a kept run. */
 export function checkOf(name: string): CheckName {
-  if (name.startsWith('knock')) return 'knock';
-  return name === 'impedance_one_channel' || name === 'meter' ? name : 'impedance';
+  return (['knock', 'polarity', 'loose_joint', 'impedance_one_channel', 'meter'] as const).find((check) => name.startsWith(check)) ?? 'impedance';
 }
 
 /** Resistor and meter of the practice bench, where a meter is held by hand. */
@@ -96,7 +97,7 @@ export function PracticeCheck({ route }: { route: Route }) {
   const fault = (route.query.get('fault') ?? 'none') as Fault;
   useEffect(() => {
     const check = checkOf(kind);
-    const sensor = kind === 'knock_microphone' ? 'microphone' : 'coil';
+    const sensor = /_(microphone|pulse)$/.test(kind) ? 'microphone' : 'coil';
     const hands = practiceHands({ driver, fault, sensor, oneInput: check === 'impedance_one_channel', meter: PRACTICE_METER });
     takeUp(hands);
     practiceDrivers().then(
@@ -118,7 +119,8 @@ function practiceBench(check: CheckName, sensor: 'coil' | 'microphone', rateHz: 
     const { resistorOhm, accuracy } = PRACTICE_METER;
     return { series_resistor_ohm: resistorOhm, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), accuracy, across: 'resistor', output: 'amplifier', limit_v: null, rate_hz: rateHz, by_hand: false, practice: true };
   }
-  if (check === 'impedance') {
+  if (check === 'polarity') return { method: sensor === 'coil' ? 'push' : 'pulse', channel: 1, rate_hz: rateHz, input_inverts: sensor === 'coil' ? null : false, practice: true };
+  if (check === 'impedance' || check === 'loose_joint') {
     return { series_resistor_ohm: PRACTICE_OHM, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), source_channel: 1, driver_channel: 2, output: 'headphones', limit_v: null, rate_hz: rateHz, new_device: false, practice: true };
   }
   if (check === 'impedance_one_channel') {

@@ -16,6 +16,7 @@ import { checkWords } from '../words/check';
 import { words } from '../words/common';
 import { FIELDS, type FieldName } from './bench_fields';
 import { without, type Setup } from './analysis';
+import { knownSign } from './polarity/input_sign';
 import type { BenchOf, CheckName } from './core_calls';
 import type { Hands } from './hands';
 import { liveHands } from './live_hands';
@@ -55,7 +56,7 @@ export function SetupScreen(props: Props) {
             <div class="card-body">
               <div class="instruction">
                 <h1 ref={heading} tabIndex={-1}>
-                  {w[check]}
+                  {w.open1}
                 </h1>
                 <p class="detail">{w.note}</p>
               </div>
@@ -92,12 +93,18 @@ export function SetupScreen(props: Props) {
 }
 
 export function titleFor(check: CheckName, sensor: 'coil' | 'microphone'): string {
+  if (check === 'polarity') return sensor === 'coil' ? words.checks.polarity_push : words.checks.polarity_pulse;
   if (check !== 'knock') return words.checks[check];
   return sensor === 'coil' ? words.checks.knock_coil : words.checks.knock_microphone;
 }
 
+/** Checks on the jig of known resistor and two inputs. */
+const usesJig = (check: CheckName) => check === 'impedance' || check === 'loose_joint';
+
 /** Numbers that the check cannot do without, or does better with. */
 function wantedNumbers(check: CheckName, sensor: 'coil' | 'microphone'): FieldName[] {
+  if (check === 'loose_joint') return ['seriesResistorOhm'];
+  if (check === 'polarity') return [];
   if (check !== 'knock') return ['seriesResistorOhm', 'tolerancePercent', 'inputResistanceOhm'];
   return sensor === 'coil' ? ['inputResistanceOhm', 'rEOhm'] : ['rEOhm'];
 }
@@ -131,8 +138,8 @@ function useSetup({ check, sensor, partName = '', onOpened }: Props, title: stri
     void saveBench(now);
     try {
       const hands = await openHands(check, bench, devices);
-      const extra = check !== 'knock' ? without({ input_resistance_ohm: now.inputResistanceOhm }) : {};
-      onOpened({ check, title, hands, partName: part.trim() || w.unnamed, bench: benchFor(check, sensor, now, hands.rateHz, numbers), extra });
+      const extra = check.startsWith('impedance') ? without({ input_resistance_ohm: now.inputResistanceOhm }) : {};
+      onOpened({ check, title, hands, partName: part.trim() || w.unnamed, bench: benchFor(check, sensor, now, hands, numbers), extra });
     } catch (error) {
       setProblem(error instanceof AudioProblem ? audioProblemWords(error.code, error.detail) : { what: String(error), remedy: w.tryAgain });
       setOpening(false);
@@ -156,7 +163,7 @@ async function openHands(check: CheckName, bench: MyBench, devices: Devices): Pr
   const session = await openSession({
     inputDeviceId: bench.inputDevice && findAgain(devices.inputs, bench.inputDevice)?.id,
     outputDeviceId: bench.outputDevice && findAgain(devices.outputs, bench.outputDevice)?.id,
-    needsChannels: check === 'impedance' ? 2 : 1,
+    needsChannels: usesJig(check) ? 2 : 1,
   });
   return liveHands(session);
 }
@@ -175,7 +182,7 @@ function Problem({ problem }: { problem: ProblemWords }) {
 
 function Choices({ check, sensor, bench, change }: { check: CheckName; sensor: 'coil' | 'microphone'; bench: MyBench; change: (more: Partial<MyBench>) => void }) {
   const options = (labels: Record<string, string>) => Object.entries(labels).map(([id, label]) => ({ id, label }));
-  if (check === 'impedance') {
+  if (usesJig(check)) {
     return (
       <>
         <Choice legend={b.output} options={options(b.outputs)} value={bench.output ?? 'headphones'} onChange={(id) => change({ output: id as 'headphones' | 'amplifier' })} />
@@ -189,7 +196,7 @@ function Choices({ check, sensor, bench, change }: { check: CheckName; sensor: '
   if (sensor === 'microphone') return null;
   return (
     <>
-      <Choice legend={b.socket} options={options(b.sockets)} value={bench.socket ?? 'line'} onChange={(id) => change({ socket: id as NonNullable<MyBench['socket']> })} />
+      {check === 'knock' && <Choice legend={b.socket} options={options(b.sockets)} value={bench.socket ?? 'line'} onChange={(id) => change({ socket: id as NonNullable<MyBench['socket']> })} />}
       <Choice legend={b.knockChannel} options={options(b.channels)} value={String(bench.knockChannel ?? 1)} onChange={(id) => change({ knockChannel: Number(id) })} />
     </>
   );
@@ -211,8 +218,12 @@ function DeviceChoices({ check, bench, devices, change }: { check: CheckName; be
 }
 
 /** What the procedure is told of the bench. */
-function benchFor(check: CheckName, sensor: 'coil' | 'microphone', bench: MyBench, rateHz: number, numbers: Partial<Record<FieldName, NumberState>>): BenchOf[CheckName] {
-  if (check === 'impedance') {
+function benchFor(check: CheckName, sensor: 'coil' | 'microphone', bench: MyBench, { rateHz, inputLabel }: Hands, numbers: Partial<Record<FieldName, NumberState>>): BenchOf[CheckName] {
+  if (check === 'polarity') {
+    const method = sensor === 'coil' ? 'push' : 'pulse';
+    return { method, channel: method === 'push' ? (bench.knockChannel ?? 1) : 1, rate_hz: rateHz, input_inverts: knownSign(bench, inputLabel, method), practice: false };
+  }
+  if (usesJig(check)) {
     const source = bench.sourceChannel ?? 1;
     return {
       series_resistor_ohm: bench.seriesResistorOhm ?? NaN,

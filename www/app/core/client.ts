@@ -11,6 +11,7 @@ import type {
   KnockBench,
   MeterBench,
   OneChannelBench,
+  PolarityBench,
   PageTake,
   PracticeKnock,
   PracticeMeter,
@@ -44,6 +45,8 @@ export interface BenchOf {
   impedance_one_channel: OneChannelBench;
   knock: KnockBench;
   meter: MeterBench;
+  polarity: PolarityBench;
+  loose_joint: ImpedanceBench;
 }
 
 function step<C extends keyof BenchOf>(check: C, bench: BenchOf[C], history: Happening[], options?: CallOptions): Promise<Step> {

@@ -23,6 +23,8 @@ export interface MyBench {
   meterAcross?: 'resistor' | 'both';
   inputDevice?: { id: string; label: string };
   outputDevice?: { id: string; label: string };
+  /** By the label of an input: whether it turns signals upside down. */
+  inputInverts?: Record<string, boolean>;
 }
 
 const memory = { takes: new Map<string, PageTake>(), readings: new Map<string, KeptReading>(), bench: undefined as MyBench | undefined };

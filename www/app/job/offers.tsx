@@ -29,6 +29,9 @@ export const OFFERS: Offer[] = [
   { id: 'amplifier', needs: ['microphone', 'amplifier', 'resistor'], words: p.amplifier, drawing: <AmplifierPlate /> },
   { id: 'stereo', to: href('setup', ['impedance']), needs: ['stereo', 'resistor'], words: p.stereo, drawing: <StereoPlate /> },
   { id: 'mono', to: href('setup', ['impedance_one_channel']), needs: ['mono', 'resistor', 'second_resistor'], words: p.mono, drawing: <MonoPlate /> },
+  { id: 'push', to: href('setup', ['polarity'], { sensor: 'coil' }), needs: ['cable'], words: p.push, drawing: <CablePlate /> },
+  { id: 'click', to: href('setup', ['polarity'], { sensor: 'microphone' }), needs: ['microphone', 'amplifier'], words: p.click, drawing: <AmplifierPlate /> },
+  { id: 'joint', to: href('setup', ['loose_joint']), needs: ['stereo', 'resistor'], words: p.joint, drawing: <StereoPlate /> },
   { id: 'recording', to: href('recording'), needs: [], words: p.recording, drawing: <RecordingPlate /> },
   { id: 'practice', to: href('practice'), needs: [], words: p.practice, drawing: <PracticePlate /> },
 ];

@@ -33,6 +33,8 @@ export interface KeptTake {
   resistor_ohm: number | null;
   load_ohm: number | null;
   added_mass_kg: number | null;
+  /** Missing in takes of earlier versions. */
+  box_volume_m3?: number | null;
   stimulus?: Stimulus;
   practice?: PracticeOrigin;
   fileName?: string;

@@ -26,7 +26,7 @@ export const benchWords = {
   rE: 'DC resistance of the coil',
   rEPlain: 'Where a meter gave it. With a load resistor it leads to the electrical Q. Leave it empty otherwise.',
   diameter: 'Effective diameter of the cone',
-  diameterHelp: 'Middle of the surround to middle of the surround. Needed only with a weight on the cone.',
+  diameterHelp: 'Middle of the surround to middle of the surround. Needed only with a weight on the cone or in a box.',
   meter: 'Multimeter',
   meterHelp: 'Its name or its accuracy, as a note for you.',
   inputDevice: 'Sound input',

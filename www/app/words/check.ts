@@ -4,9 +4,7 @@ export const checkWords = {
   back: 'Back to the start',
   stepBack: 'One step back',
   setup: {
-    impedance: 'Name the part, then open the input.',
-    impedance_one_channel: 'Name the part, then open the input.',
-    knock: 'Name the part, then open the input.',
+    open1: 'Name the part, then open the input.',
     meter: 'Name the part.',
     note: 'The browser will ask whether this page may record. Nothing recorded leaves this device.',
     part: 'Part',
@@ -73,7 +71,7 @@ export const practiceWords = {
   driver: 'Driver',
   fault: 'What is wrong with it',
   check: 'Check',
-  checks: { impedance: 'Impedance, two channels', impedance_one_channel: 'Impedance, one channel', meter: 'By meter', knock_coil: 'Knock, by the coil', knock_microphone: 'Knock, by the microphone' },
+  checks: { impedance: 'Impedance, two channels', impedance_one_channel: 'Impedance, one channel', meter: 'By meter', knock_coil: 'Knock, by the coil', knock_microphone: 'Knock, by the microphone', polarity_push: 'Polarity, by a push', polarity_pulse: 'Polarity, by a click', loose_joint: 'Loose joint' },
   start: 'Start the check',
   loading: 'The drivers are being fetched.',
   truth: 'What is true of this driver',
@@ -112,6 +110,8 @@ export const recordingWords = {
   loadHelp: 'Leave it empty for open terminals.',
   weight: 'Weight on the cone',
   weightHelp: 'Leave it empty without a weight.',
+  box: 'Inner volume of the closed box',
+  boxHelp: 'Leave it empty in free air.',
   extras: {
     title: 'More about this recording',
     low: 'Band from',

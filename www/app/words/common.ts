@@ -27,6 +27,10 @@ export const words = {
     meter: 'By meter',
     knock_coil: 'Knock, by the coil',
     knock_microphone: 'Knock, by the microphone',
+    polarity: 'Polarity',
+    polarity_push: 'Polarity, by a push',
+    polarity_pulse: 'Polarity, by a click',
+    loose_joint: 'Loose joint',
   },
   entry: {
     empty: 'A number is needed here.',

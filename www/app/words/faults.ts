@@ -25,6 +25,8 @@ const FAULTS: Record<string, string> = {
   no_knock: 'nobody knocks',
   speech: 'somebody speaks instead of knocking',
   rumble: 'traffic rumbles',
+  reversed: 'wired the other way round',
+  unsteady_hand: 'an unsteady hand: it pulls too, or holds the microphone far off',
 };
 
 export const faultWordsOf = (fault: string) => FAULTS[fault] ?? spell(fault);

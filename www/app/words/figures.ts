@@ -30,6 +30,13 @@ export const FIGURES: Record<string, FigureWords> = {
   s_d_m2: of('s_d', 'cone area', 'cm²', 1e-4),
   v_as_m3: of('v_as', 'volume as stiff as the suspension', 'l', 1e-3),
   eta_0: of('eta_0', 'efficiency', '%', 1e-2),
+  level_1_w_db: of(undefined, 'level at 1 m for 1 W', 'dB'),
+  level_2_83_v_db: of(undefined, 'level at 1 m for 2.83 V', 'dB'),
+  dropouts: of(undefined, 'dropouts'),
+  partial_openings: of(undefined, 'partial openings'),
+  crackles: of(undefined, 'crackles'),
+  least_change_percent: of(undefined, 'smallest change that counts', '%'),
+  box_v_as_m3: of('v_as', 'by the box', 'l', 1e-3),
 };
 
 const UNITS: [RegExp, string, number][] = [
@@ -74,6 +81,12 @@ const COLUMNS: Record<string, string> = {
   percent: 'measured less fit, %',
   number: 'reading',
   time_s: 'time, s',
+  length_s: 'length, s',
+  depth_percent: 'deepest change, %',
+  change_percent: 'change, %',
+  sign: 'sign',
+  margin: 'margin',
+  take: 'take',
 };
 
 export function columnWords(name: string): string {
@@ -108,6 +121,8 @@ export const SOURCES: Record<string, string> = {
   friction: 'friction',
   load_tolerance: 'the resistor across the terminals',
   weight: 'the weight on the cone',
+  box_volume: 'inner volume of the box',
+  driver_displacement: 'volume of the driver in the box',
   r_e: 'DC resistance of the coil',
   effective_diameter: 'effective diameter of the cone',
   air: 'temperature and pressure of the air',

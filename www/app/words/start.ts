@@ -45,13 +45,28 @@ export const startWords = {
     },
     stereo: {
       title: 'A stereo line input and one resistor',
-      does: 'Impedance, in one take. A headphone output is enough to drive it.',
+      does: 'Impedance, in one take, then with a weight or in a box. A headphone output is enough to drive it.',
       gives: 'Gives {z} with phase, every figure',
     },
     mono: {
       title: 'A single input and two resistors',
       does: 'Impedance, one channel: first a known resistor, then the driver, then the resistor again.',
       gives: 'Gives {z} with phase, every figure, as sure as two inputs while the gain stays: 0.1 dB of change costs 0.7 % of {r_e}',
+    },
+    push: {
+      title: 'A cable and your hand',
+      does: 'Polarity. Push the cone in: the coil tells which way it moves.',
+      gives: 'Gives the way it moves for plus',
+    },
+    click: {
+      title: 'A microphone at fitted drivers',
+      does: 'Polarity. Clicks play, and the first arrival tells, driver by driver.',
+      gives: 'Gives which drivers move alike',
+    },
+    joint: {
+      title: 'Two hands and the resistor',
+      does: 'Loose joint. A tone plays while leads and cone are moved.',
+      gives: 'Gives every opening, with its time',
     },
     recording: {
       title: 'A recording',

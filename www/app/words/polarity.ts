@@ -1,0 +1,28 @@
+// The polarity and loose-joint checks.
+
+export const polarityWords = {
+  title: 'Which way it moves',
+  driver: (n: string) => `Driver ${n}`,
+  said: {
+    outwards_for_plus: 'outwards for plus on the marked terminal',
+    inwards_for_plus: 'inwards for plus on the marked terminal',
+    as_the_first: 'as the first driver',
+    against_the_first: 'against the first driver',
+    not_told: 'not told',
+  } as Record<string, string>,
+  margin: (ratio: string) => `The first movement is ${ratio} times all that could hide another sign; 3 is wanted.`,
+  input: {
+    upright: 'This path keeps the sign.',
+    inverts: 'This path turns every signal upside down, and that is taken into account.',
+    not_known: 'The sign of this path is not known: drivers are only compared.',
+  } as Record<string, string>,
+  table: 'Every movement heard',
+};
+
+export const looseJointWords = {
+  title: 'The joint',
+  holds: 'The joint held while it was flexed.',
+  loose: 'The joint opens.',
+  change: 'Change of the voltage across the driver',
+  openings: 'Every opening',
+};
