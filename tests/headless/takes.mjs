@@ -32,7 +32,7 @@ export function makeTakes(core, folder) {
   play('driver-in-15-l', 11, { kind: 'driver' }, 'none', { box_volume_m3: 0.015 });
   const by = (name, seed, scene, samples, fault = 'none') =>
     write(name, core.practice_play({ driver: DRIVER, fault, position: { kind: 'driver' }, scene, rate_hz: RATE_HZ, seed }, samples));
-  const nothing = new Float32Array(8.5 * RATE_HZ);
+  const nothing = new Float32Array(13 * RATE_HZ);
   by('cell', 12, 'cell', nothing);
   by('push', 13, 'push', nothing);
   by('push-reversed', 14, 'push', nothing, 'reversed');

@@ -33,6 +33,7 @@ export const NUMBERS: Record<string, NumberWords> = {
   forecast_q_ts_relative: share('Q_ts would be certain to'),
   low_end_off: share('Low end off the middle'),
   duration_s: 'The take lasts',
+  wanted_s: 'Wanted',
   rate_hz: 'Sample rate',
   wanted_hz: 'Wanted',
   change_db: 'The gain moved by',
