@@ -42,6 +42,8 @@ const TOGETHER_S: f64 = 0.03;
 const NOISE_REFUSED: f64 = 0.05;
 /// The tone begins and ends somewhere in the take; that much beside its ends is left out.
 const MARGIN_S: f64 = 0.25;
+/// Part of the samples that may be cut off.
+const CLIPPED_PART: f64 = 0.01;
 /// Shortest tone that says anything: leads and cone want some seconds.
 const SHORTEST_S: f64 = 5.0;
 /// The cone's slow voltage over what noise alone would give, below which nothing was moved.
@@ -224,14 +226,19 @@ fn track(setup: &LooseJointSetup, k: usize, take: &RoleTake) -> Result<Track, Bo
 fn spoilt(setup: &LooseJointSetup, take: &RoleTake) -> Result<(), Box<Notice>> {
     let channels: Vec<usize> = [Some(setup.driver_channel), setup.source_channel].into_iter().flatten().collect();
     let one = setup.source_channel.is_none();
-    let fatal = |code: Code| match code {
-        Code::Silent | Code::DeadChannel | Code::SameChannels | Code::Clipped => true,
+    // A joint that opens sparks: the coil's current ends in a spike that may well be cut off. A few such samples are a
+    // sign, a tone that is cut off throughout is none.
+    let most = CLIPPED_PART * take.take.len() as f64;
+    let clipped = |n: &Notice| n.numbers.get("clipped_samples").copied().unwrap_or(most) >= most;
+    let fatal = |n: &Notice| match n.code {
+        Code::Silent | Code::DeadChannel | Code::SameChannels => true,
+        Code::Clipped => clipped(n),
         // With two channels a lost buffer leaves the ratio alone; with one it looks like an opening.
         Code::Gap => one,
         _ => false,
     };
     let notices = health::assess_channels(&take.take, &channels).notices;
-    notices.into_iter().find(|n| fatal(n.code)).map_or(Ok(()), |n| Err(Box::new(n)))
+    notices.into_iter().find(|n| fatal(n)).map_or(Ok(()), |n| Err(Box::new(n)))
 }
 
 fn place(hop: usize, rate_hz: f64) -> usize {

@@ -8,10 +8,10 @@ use super::super::step::{Action, Choice, DrawingKind, Happening, ReadingNote, St
 use super::super::{cautions, defaults};
 use super::connect::jig;
 use super::level::found;
-use super::takes::{fault, TRIES};
+use super::takes::TRIES;
 use super::{connect, level};
 use crate::electrical::loose_joint::TONE_HZ;
-use crate::signal::notice::Code;
+use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
 use std::collections::BTreeMap;
 
@@ -36,6 +36,12 @@ fn forgets(step: &str) -> &'static [&'static str] {
         "level" => &["flexed"],
         _ => &[],
     }
+}
+
+/// Why a take cannot be used. Cut-off tops do not count: a joint that opens sparks.
+fn fault(_: &ImpedanceBench, take: &TakeNote) -> Option<Notice> {
+    const FATAL: [Code; 3] = [Code::Silent, Code::DeadChannel, Code::SameChannels];
+    take.notices.iter().find(|n| FATAL.contains(&n.code)).cloned()
 }
 
 fn good_takes<'a>(bench: &ImpedanceBench, past: &Past<'a>) -> Vec<(usize, &'a TakeNote)> {
