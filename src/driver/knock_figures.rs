@@ -232,7 +232,7 @@ fn parallel(a: f64, b: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::f64::consts::PI;
+    use std::f64::consts::{PI, TAU};
 
     /// An ideal bench: nothing assumed of creep, coil and input.
     fn plain(conditions: Vec<Condition>, ln_f: Vec<f64>, ln_q: Vec<f64>) -> Inputs {
