@@ -113,6 +113,8 @@ pub fn play_practice(request: &PracticePlay, dac: &[f64]) -> Result<Take, Practi
     let mut bench = practice_bench(&part, request.fault);
     if (dac.len() as f64) < SPARED_S * request.rate_hz {
         bench.input.buffer_faults.clear();
+        // Nobody flexes a lead while the level is looked for.
+        bench.loose_joint = None;
     }
     bench.mounting = Mounting { added_mass_kg: request.added_mass_kg.unwrap_or(0.0), net_box_m3 };
     let (rate_hz, seed) = (request.rate_hz, u64::from(request.seed));

@@ -19,7 +19,7 @@ test('an impedance reading goes out as Touchstone and SPICE, named after the par
     await page.setInputFiles('input[type=file]', impedanceWav());
     await page.waitForSelector('.files li');
     await page.getByLabel('Part').fill('Left: 8" / upper?');
-    await page.fill('input[inputmode=decimal] >> nth=0', '47');
+    await page.fill('input[inputmode=decimal]:visible >> nth=0', '47');
     await page.click('button.main');
     const end = await walk(page);
     assert.ok(end.read, end.sentence);

@@ -63,7 +63,7 @@ test('a recording with a take in it, the reading from it, and the list at the st
     await page.setInputFiles('input[type=file]', impedanceWav());
     await page.waitForSelector('.files li');
     const findings = await look(page, 'recording-open');
-    await page.fill('input[inputmode=decimal] >> nth=0', '47');
+    await page.fill('input[inputmode=decimal]:visible >> nth=0', '47');
     await page.click('button.main');
     await walk(page);
     findings.push(...(await look(page, 'kept-reading')));

@@ -170,10 +170,13 @@ function FileRow({ file, check, insist, onChange, onRemove }: { file: OpenFile; 
             <Select label={w.role} options={Object.entries(w.roles).map(([id, label]) => ({ id, label }))} value={file.role} onChange={(role) => onChange({ role })} />
             {file.role === 'known_resistor' && <NumberEntry spec={KNOWN} insist={insist} state={file.resistor} onState={(resistor) => onChange({ resistor })} />}
             {file.role === 'driver' && (
-              <>
-                <NumberEntry spec={MASS} insist={insist} state={file.mass} onState={(mass) => onChange({ mass })} />
-                <NumberEntry spec={BOX} insist={insist} state={file.box} onState={(box) => onChange({ box })} />
-              </>
+              <details open={file.mass.text !== '' || file.box.text !== ''}>
+                <summary>{w.mounted}</summary>
+                <div class="fields">
+                  <NumberEntry spec={MASS} insist={insist} state={file.mass} onState={(mass) => onChange({ mass })} />
+                  <NumberEntry spec={BOX} insist={insist} state={file.box} onState={(box) => onChange({ box })} />
+                </div>
+              </details>
             )}
           </>
         ) : (

@@ -112,6 +112,7 @@ export const recordingWords = {
   weightHelp: 'Leave it empty without a weight.',
   box: 'Inner volume of the closed box',
   boxHelp: 'Leave it empty in free air.',
+  mounted: 'With a weight, or in a box',
   extras: {
     title: 'More about this recording',
     low: 'Band from',
