@@ -2,6 +2,7 @@
 pub mod bench;
 mod build;
 pub mod cautions;
+mod closing;
 pub mod defaults;
 pub mod happening;
 pub mod impedance;

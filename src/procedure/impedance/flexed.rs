@@ -3,8 +3,9 @@
 
 use super::super::bench::ImpedanceBench;
 use super::super::build::choice;
+use super::super::closing::{self, Ending, Material};
 use super::super::past::{take_use, Past};
-use super::super::step::{Action, Choice, DrawingKind, Happening, ReadingNote, Stage, Step, TakeNote, TakeUse};
+use super::super::step::{Action, Choice, DrawingKind, Happening, ReadingNote, Stage, Step, TakeNote};
 use super::super::{cautions, defaults};
 use super::connect::jig;
 use super::level::found;
@@ -12,7 +13,6 @@ use super::takes::TRIES;
 use super::{connect, level};
 use crate::electrical::loose_joint::TONE_HZ;
 use crate::signal::notice::{Code, Notice};
-use crate::signal::reading::Outcome;
 use std::collections::BTreeMap;
 
 /// Clips, lead-outs, tinsel leads and the cone want their time.
@@ -85,37 +85,21 @@ fn flex(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
     )
 }
 
-fn uses(bench: &ImpedanceBench, past: &Past) -> Vec<TakeUse> {
-    good_takes(bench, past).into_iter().map(|(at, take)| take_use(past, at, take)).collect()
-}
-
-fn analysing(takes: Vec<TakeUse>) -> Step {
-    let action = Action::Analyse { takes, fields: BTreeMap::from([("tone_hz".to_owned(), TONE_HZ)]) };
-    Step::new(Stage::Read, "analyse", "Reading the takes.", action).note("Nothing sounds now.")
+fn material(bench: &ImpedanceBench, past: &Past) -> Material {
+    let takes = good_takes(bench, past).into_iter().map(|(at, take)| take_use(past, at, take)).collect();
+    Material { fields: BTreeMap::from([("tone_hz".to_owned(), TONE_HZ)]), ..Material::of(takes) }
 }
 
 fn analyse(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
-    let takes = uses(bench, past);
-    past.reading_of(&takes).is_none().then(|| analysing(takes))
+    closing::analyse(past, material(bench, past))
 }
 
 fn read(bench: &ImpedanceBench, past: &Past) -> Step {
-    let takes = uses(bench, past);
-    let Some(reading) = past.reading_of(&takes) else { return analysing(takes) };
-    if past.finished() {
-        return Step::new(Stage::Read, "finished", "Put on the card.", Action::Done { next: Vec::new() })
-            .note("The takes and the reading are kept.");
-    }
-    let next = suggestions(reading);
-    if let Some(notice) = &reading.refusal {
-        return Step::refused(Stage::Read, "read_refused", notice.clone(), next);
-    }
-    let (id, sentence) = match reading.outcome {
-        Outcome::Doubtful => ("read_doubtful", "A reading, with a doubt."),
-        _ => ("read", "The reading."),
-    };
-    Step::new(Stage::Read, id, sentence, Action::Done { next })
-        .note("A joint that holds now may open when it is warm: repeat after the hot test.")
+    closing::read(past, material(bench, past), |reading| Ending {
+        next: suggestions(reading),
+        note: "A joint that holds now may open when it is warm: repeat after the hot test.".to_owned(),
+        notices: Vec::new(),
+    })
 }
 
 fn suggestions(reading: &ReadingNote) -> Vec<Choice> {

@@ -2,31 +2,34 @@
 
 use super::super::bench::{ImpedanceBench, Output};
 use super::super::build::{choice, ohm_words};
+use super::super::closing::{self, Ending, Material};
 use super::super::past::{take_use, Past};
-use super::super::step::{Action, Choice, ReadingNote, Stage, Step, TakeUse};
+use super::super::step::{Choice, ReadingNote, Step, TakeUse};
 use super::calibrate::{self, good_take};
 use super::connect::{attitude_words, full_scale_v, meter_r_e_ohm};
 use super::level::found;
 use super::mounted;
 use super::takes::good_takes;
 use crate::signal::notice::Code;
-use crate::signal::reading::Outcome;
 use crate::signal::wording::three_digits;
 use std::collections::BTreeMap;
 
 /// Station: the takes were not read yet.
 pub(super) fn analyse(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
-    let takes = uses(bench, past);
-    if past.reading_of(&takes).is_some() {
-        return None;
-    }
-    let count = takes.len();
-    let action = Action::Analyse { takes, fields: fields(past) };
-    Some(
-        Step::new(Stage::Read, "analyse", "Reading the takes.", action)
-            .note("Nothing sounds now.")
-            .progress(0, count, None),
-    )
+    closing::analyse(past, material(bench, past))
+}
+
+/// End of the road: the reading and what could be done next.
+pub(super) fn read(bench: &ImpedanceBench, past: &Past) -> Step {
+    closing::read(past, material(bench, past), |reading| Ending {
+        next: suggestions(bench, past, reading),
+        note: circumstances(bench, past),
+        notices: Vec::new(),
+    })
+}
+
+fn material(bench: &ImpedanceBench, past: &Past) -> Material {
+    Material { fields: fields(past), ..Material::of(uses(bench, past)) }
 }
 
 /// Every take that the analysis gets.
@@ -39,29 +42,6 @@ fn uses(bench: &ImpedanceBench, past: &Past) -> Vec<TakeUse> {
 fn fields(past: &Past) -> BTreeMap<String, f64> {
     let meter = meter_r_e_ohm(past).map(|ohm| ("r_e_ohm", ohm));
     mounted::fields(past).into_iter().chain(meter).map(|(name, value)| (name.to_owned(), value)).collect()
-}
-
-/// End of the road: the reading and what could be done next.
-pub(super) fn read(bench: &ImpedanceBench, past: &Past) -> Step {
-    let takes = uses(bench, past);
-    let Some(reading) = past.reading_of(&takes) else {
-        // Not reached: `analyse` stands before this on the road. A step all the same, never a panic.
-        let action = Action::Analyse { takes, fields: fields(past) };
-        return Step::new(Stage::Read, "analyse", "Reading the takes.", action);
-    };
-    if past.finished() {
-        return Step::new(Stage::Read, "finished", "Put on the card.", Action::Done { next: Vec::new() })
-            .note("The takes and the reading are kept.");
-    }
-    let next = suggestions(bench, past, reading);
-    if let Some(notice) = &reading.refusal {
-        return Step::refused(Stage::Read, "read_refused", notice.clone(), next);
-    }
-    let (id, sentence) = match reading.outcome {
-        Outcome::Doubtful => ("read_doubtful", "A reading, with a doubt."),
-        _ => ("read", "The reading."),
-    };
-    Step::new(Stage::Read, id, sentence, Action::Done { next }).note(&circumstances(bench, past))
 }
 
 /// Level, attitude and resistor: a resonance without them cannot be compared.

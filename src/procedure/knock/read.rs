@@ -2,41 +2,42 @@
 
 use super::super::bench::KnockBench;
 use super::super::build::{choice, ohm_words};
+use super::super::closing::{self, Ending, Material};
 use super::super::past::{take_use, Past};
-use super::super::step::{Action, Choice, Happening, ReadingNote, Stage, Step, TakeNote, TakeUse};
+use super::super::step::{Choice, Happening, ReadingNote, Step, TakeNote};
 use super::proposals;
 use super::rounds::{good_take, rounds, Kind};
 use crate::driver::knock_check::{GOOD_LOADED_Q, LOADED_Q};
 use crate::math::order::by_name;
 use crate::math::robust;
 use crate::signal::notice::{Code, Notice};
-use crate::signal::reading::Outcome;
 use crate::signal::wording::three_digits;
 use std::collections::BTreeMap;
 
 /// Station: the takes were not read yet.
 pub(super) fn analyse(bench: &KnockBench, past: &Past) -> Option<Step> {
-    let takes = uses(bench, past);
-    if past.reading_of(&takes).is_some() {
-        return None;
-    }
-    let count = takes.len();
-    let action = Action::Analyse { takes, fields: fields(bench, past) };
-    Some(
-        Step::new(Stage::Read, "analyse", "Reading the knocks.", action)
-            .note("Nothing needs to be done.")
-            .progress(0, count, None),
-    )
+    closing::analyse(past, material(bench, past))
+}
+
+/// End of the road: the reading and what could be done next.
+pub(super) fn read(bench: &KnockBench, past: &Past) -> Step {
+    let rounds = takes(bench, past);
+    closing::read(past, material(bench, past), |reading| Ending {
+        next: suggestions(bench, past, reading, &rounds),
+        note: missing(bench, &rounds).to_owned(),
+        notices: weight_notice(&rounds).into_iter().chain(load_notice(&rounds)).collect(),
+    })
+}
+
+fn material(bench: &KnockBench, past: &Past) -> Material {
+    let uses = takes(bench, past).into_iter().map(|(_, at, take)| take_use(past, at, take)).collect();
+    Material { fields: fields(bench, past), what: "knocks", ..Material::of(uses) }
 }
 
 /// The usable take of every round.
 fn takes<'a>(bench: &KnockBench, past: &Past<'a>) -> Vec<(Kind, usize, &'a TakeNote)> {
     let all = rounds(bench, past).into_iter();
     all.filter_map(|round| good_take(bench, past, &round).map(|(at, take)| (round.kind, at, take))).collect()
-}
-
-fn uses(bench: &KnockBench, past: &Past) -> Vec<TakeUse> {
-    takes(bench, past).into_iter().map(|(_, at, take)| take_use(past, at, take)).collect()
 }
 
 /// Answers on the way that the analysis wants.
@@ -56,31 +57,6 @@ pub(super) fn last_values<'a>(past: &Past<'a>) -> Option<&'a BTreeMap<String, f6
         Happening::Read { reading } => Some(&reading.values),
         _ => None,
     })
-}
-
-/// End of the road: the reading and what could be done next.
-pub(super) fn read(bench: &KnockBench, past: &Past) -> Step {
-    let uses = uses(bench, past);
-    let Some(reading) = past.reading_of(&uses) else {
-        // Not reached: `analyse` stands before this on the road. A step all the same, never a panic.
-        let action = Action::Analyse { takes: uses, fields: fields(bench, past) };
-        return Step::new(Stage::Read, "analyse", "Reading the knocks.", action);
-    };
-    if past.finished() {
-        return Step::new(Stage::Read, "finished", "Put on the card.", Action::Done { next: Vec::new() })
-            .note("The takes and the reading are kept.");
-    }
-    let rounds = takes(bench, past);
-    let next = suggestions(bench, past, reading, &rounds);
-    if let Some(notice) = &reading.refusal {
-        return Step::refused(Stage::Read, "read_refused", notice.clone(), next);
-    }
-    let (id, sentence) = match reading.outcome {
-        Outcome::Doubtful => ("read_doubtful", "A reading, with a doubt."),
-        _ => ("read", "The reading."),
-    };
-    let notices = weight_notice(&rounds).into_iter().chain(load_notice(&rounds)).collect();
-    Step::new(Stage::Read, id, sentence, Action::Done { next }).note(missing(bench, &rounds)).notices(notices)
 }
 
 /// What the figures so far leave open.

@@ -2,27 +2,32 @@
 
 use super::super::bench::MeterBench;
 use super::super::build::{choice, ohm_words};
+use super::super::closing::{self, Ending, Material};
 use super::super::past::Past;
-use super::super::step::{Action, Choice, Happening, ReadingNote, Stage, Step};
+use super::super::step::{Choice, Happening, ReadingNote, Step};
 use super::connect::r_e_ohm;
 use super::tones::readings;
 use crate::math::order::by_name;
-use crate::signal::reading::Outcome;
-use std::collections::BTreeMap;
 
 /// Station: the readings as they stand were not read yet.
 pub(super) fn analyse(bench: &MeterBench, past: &Past) -> Option<Step> {
-    if last_reading(past).is_some() {
-        return None;
-    }
-    let fields = by_name(r_e_ohm(past).map(|ohm| ("r_e_ohm", ohm)));
-    let action = Action::Analyse { takes: Vec::new(), fields };
+    last_reading(past).is_none().then(|| closing::analysing(material(bench, past)))
+}
+
+/// End of the road: the reading and what could be done next.
+pub(super) fn read(bench: &MeterBench, past: &Past) -> Step {
     let count = readings(bench, past).len();
-    Some(
-        Step::new(Stage::Read, "analyse", "Reading the volts.", action)
-            .note("Nothing sounds now.")
-            .progress(0, count, None),
-    )
+    closing::close(past, last_reading(past), material(bench, past), |_| Ending {
+        next: suggestions(bench),
+        note: format!("{count} tones through {}, read by meter.", ohm_words(bench.series_resistor_ohm)),
+        notices: Vec::new(),
+    })
+}
+
+/// The volts themselves stand in the setup.
+fn material(bench: &MeterBench, past: &Past) -> Material {
+    let fields = by_name(r_e_ohm(past).map(|ohm| ("r_e_ohm", ohm)));
+    Material { takes: Vec::new(), fields, what: "volts", count: readings(bench, past).len() }
 }
 
 /// The last analysis, where nothing that it stands on has changed since.
@@ -32,30 +37,6 @@ fn last_reading<'a>(past: &Past<'a>) -> Option<&'a ReadingNote> {
         Happening::Confirmed { .. } => Some(None),
         _ => None,
     })?
-}
-
-/// End of the road: the reading and what could be done next.
-pub(super) fn read(bench: &MeterBench, past: &Past) -> Step {
-    let Some(reading) = last_reading(past) else {
-        // Not reached: `analyse` stands before this on the road. A step all the same, never a panic.
-        let action = Action::Analyse { takes: Vec::new(), fields: BTreeMap::new() };
-        return Step::new(Stage::Read, "analyse", "Reading the volts.", action);
-    };
-    if past.finished() {
-        return Step::new(Stage::Read, "finished", "Put on the card.", Action::Done { next: Vec::new() })
-            .note("The readings are kept.");
-    }
-    let next = suggestions(bench);
-    if let Some(notice) = &reading.refusal {
-        return Step::refused(Stage::Read, "read_refused", notice.clone(), next);
-    }
-    let (id, sentence) = match reading.outcome {
-        Outcome::Doubtful => ("read_doubtful", "A reading, with a doubt."),
-        _ => ("read", "The reading."),
-    };
-    let count = readings(bench, past).len();
-    let note = format!("{count} tones through {}, read by meter.", ohm_words(bench.series_resistor_ohm));
-    Step::new(Stage::Read, id, sentence, Action::Done { next }).note(&note)
 }
 
 fn suggestions(bench: &MeterBench) -> Vec<Choice> {

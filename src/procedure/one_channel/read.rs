@@ -2,56 +2,33 @@
 
 use super::super::bench::OneChannelBench;
 use super::super::build::{choice, ohm_words};
+use super::super::closing::{self, Ending, Material};
 use super::super::impedance::shared;
 use super::super::past::{take_use, Past};
-use super::super::step::{Action, Choice, ReadingNote, Stage, Step, TakeUse};
+use super::super::step::{Choice, ReadingNote, Step};
 use super::known_ohm;
 use super::takes::{counting, level_dbfs, output_ohm};
 use crate::signal::notice::Code;
-use crate::signal::reading::Outcome;
 use crate::signal::wording::three_digits;
 
 /// Station: the takes were not read yet.
 pub(super) fn analyse(bench: &OneChannelBench, past: &Past) -> Option<Step> {
-    let takes = uses(bench, past);
-    if past.reading_of(&takes).is_some() {
-        return None;
-    }
-    Some(reading_step(past, takes))
-}
-
-fn uses(bench: &OneChannelBench, past: &Past) -> Vec<TakeUse> {
-    counting(bench, past).into_iter().map(|(at, take)| take_use(past, at, take)).collect()
-}
-
-fn reading_step(past: &Past, takes: Vec<TakeUse>) -> Step {
-    let count = takes.len();
-    let fields = output_ohm(past).map(|ohm| ("output_resistance_ohm".to_owned(), ohm)).into_iter().collect();
-    Step::new(Stage::Read, "analyse", "Reading the takes.", Action::Analyse { takes, fields })
-        .note("Nothing sounds now.")
-        .progress(0, count, None)
+    closing::analyse(past, material(bench, past))
 }
 
 /// End of the road: the reading and what could be done next.
 pub(super) fn read(bench: &OneChannelBench, past: &Past) -> Step {
-    let takes = uses(bench, past);
-    let Some(reading) = past.reading_of(&takes) else {
-        // Not reached: `analyse` stands before this on the road. A step all the same, never a panic.
-        return reading_step(past, takes);
-    };
-    if past.finished() {
-        return Step::new(Stage::Read, "finished", "Put on the card.", Action::Done { next: Vec::new() })
-            .note("The takes and the reading are kept.");
-    }
-    let next = suggestions(reading);
-    if let Some(notice) = &reading.refusal {
-        return Step::refused(Stage::Read, "read_refused", notice.clone(), next);
-    }
-    let (id, sentence) = match reading.outcome {
-        Outcome::Doubtful => ("read_doubtful", "A reading, with a doubt."),
-        _ => ("read", "The reading."),
-    };
-    Step::new(Stage::Read, id, sentence, Action::Done { next }).note(&circumstances(bench, past))
+    closing::read(past, material(bench, past), |reading| Ending {
+        next: suggestions(reading),
+        note: circumstances(bench, past),
+        notices: Vec::new(),
+    })
+}
+
+fn material(bench: &OneChannelBench, past: &Past) -> Material {
+    let takes = counting(bench, past).into_iter().map(|(at, take)| take_use(past, at, take)).collect();
+    let fields = output_ohm(past).map(|ohm| ("output_resistance_ohm".to_owned(), ohm)).into_iter().collect();
+    Material { fields, ..Material::of(takes) }
 }
 
 /// Level, attitude and resistors: a resonance without them cannot be compared.

@@ -2,15 +2,14 @@
 
 use super::super::bench::PolarityBench;
 use super::super::build::{channel_words, choice, tick};
+use super::super::closing::{self, Ending, Material};
 use super::super::past::{take_use, Past};
+use super::super::step::TakeNote;
 use super::super::step::{Action, Answer, Caution, Choice, Happening, Pick, PickOption, ReadingNote, Stage, Step};
-use super::super::step::{TakeNote, TakeUse};
 use super::super::{cautions, defaults};
 use crate::acoustic::polarity::PolarityMethod;
 use crate::signal::notice::Code;
-use crate::signal::reading::Outcome;
 use crate::signal::stimulus::{Shape, Stimulus};
-use std::collections::BTreeMap;
 
 /// Five pushes two seconds apart, with a breath before and after.
 const PUSH_S: u32 = 13;
@@ -259,41 +258,22 @@ fn takes<'a>(past: &Past<'a>) -> Vec<(usize, &'a TakeNote)> {
     all
 }
 
-fn uses(past: &Past) -> Vec<TakeUse> {
-    takes(past).into_iter().map(|(at, take)| take_use(past, at, take)).collect()
+fn material(past: &Past) -> Material {
+    Material::of(takes(past).into_iter().map(|(at, take)| take_use(past, at, take)).collect())
 }
 
 /// The takes were not read yet.
 pub(super) fn analyse(_: &PolarityBench, past: &Past) -> Option<Step> {
-    let takes = uses(past);
-    if past.reading_of(&takes).is_some() {
-        return None;
-    }
-    let action = Action::Analyse { takes, fields: BTreeMap::new() };
-    Some(Step::new(Stage::Read, "analyse", "Reading the takes.", action).note("Nothing sounds now."))
+    closing::analyse(past, material(past))
 }
 
 /// End of the road, as far as it goes.
 pub(super) fn read(bench: &PolarityBench, past: &Past) -> Step {
-    let takes = uses(past);
-    let Some(reading) = past.reading_of(&takes) else {
-        let action = Action::Analyse { takes, fields: BTreeMap::new() };
-        return Step::new(Stage::Read, "analyse", "Reading the takes.", action);
-    };
-    if past.finished() {
-        return Step::new(Stage::Read, "finished", "Put on the card.", Action::Done { next: Vec::new() })
-            .note("The takes and the reading are kept.");
-    }
-    let next = suggestions(bench, past, reading);
-    if let Some(notice) = &reading.refusal {
-        return Step::refused(Stage::Read, "read_refused", notice.clone(), next);
-    }
-    let (id, sentence) = match reading.outcome {
-        Outcome::Doubtful => ("read_doubtful", "A reading, with a doubt."),
-        _ => ("read", "The reading."),
-    };
-    Step::new(Stage::Read, id, sentence, Action::Done { next })
-        .note("Mark each terminal by what was measured, before anything is wired.")
+    closing::read(past, material(past), |reading| Ending {
+        next: suggestions(bench, past, reading),
+        note: "Mark each terminal by what was measured, before anything is wired.".to_owned(),
+        notices: Vec::new(),
+    })
 }
 
 fn suggestions(bench: &PolarityBench, past: &Past, reading: &ReadingNote) -> Vec<Choice> {
