@@ -73,6 +73,12 @@ pub enum DrawingKind {
     LoadResistor,
     /// As the sensor's drawing, with a weight on the cone. Also `weight`.
     WeightOnCone,
+    /// Cable from the terminals to a line input, nothing on the cone. Labels: `input`, `terminals`, `rest`.
+    PushCable,
+    /// Microphone close to the cone, which is driven. Labels: `microphone`, `rest`.
+    DrivenMicrophone,
+    /// Cell, a resistor in series, and one across the input. Labels: `cell`, `series`, `shunt`, `input`, `touch`.
+    CellDivider,
 }
 
 /// A drawing with the person's own values as labels.

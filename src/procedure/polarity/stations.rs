@@ -1,11 +1,11 @@
 //! Stations of the polarity check. Takes of pushes and of the cell are recorded in silence, for a fixed time.
 
 use super::super::bench::PolarityBench;
-use super::super::build::{channel_words, choice, tick};
+use super::super::build::{channel_words, choice, drawing, tick};
 use super::super::closing::{self, Ending, Material};
 use super::super::past::{take_use, Past};
-use super::super::step::TakeNote;
-use super::super::step::{Action, Answer, Caution, Choice, Happening, Pick, PickOption, ReadingNote, Stage, Step};
+use super::super::step::{Action, Answer, Caution, Choice, Drawing, DrawingKind, Happening, Pick, PickOption};
+use super::super::step::{ReadingNote, Stage, Step, TakeNote};
 use super::super::{cautions, defaults};
 use crate::acoustic::polarity::PolarityMethod;
 use crate::signal::notice::Code;
@@ -136,9 +136,42 @@ fn connect_teacher(bench: &PolarityBench, step: &str, connect: &str) -> Step {
         },
     };
     let shown = if step == "cell" { vec![cautions::direct_current()] } else { Vec::new() };
+    let drawn = if step == "cell" { cell_drawing(bench) } else { driver_drawing(bench) };
     Step::new(Stage::Connect, connect, &sentence, Action::Confirm { button: "Connected".to_owned() })
         .note(&note)
         .cautions(shown)
+        .drawing(drawn)
+}
+
+fn cell_drawing(bench: &PolarityBench) -> Drawing {
+    let labels = [
+        ("cell", "1.5\u{a0}V".to_owned()),
+        ("series", "10\u{a0}kΩ".to_owned()),
+        ("shunt", "1\u{a0}kΩ".to_owned()),
+        ("input", channel_words(bench.channel)),
+        ("touch", "touch the tip here".to_owned()),
+    ];
+    drawing(DrawingKind::CellDivider, &labels)
+}
+
+fn driver_drawing(bench: &PolarityBench) -> Drawing {
+    match bench.method {
+        PolarityMethod::Push => drawing(
+            DrawingKind::PushCable,
+            &[
+                ("input", channel_words(bench.channel)),
+                ("terminals", "marked terminal to the tip".to_owned()),
+                ("rest", "folded cloth, magnet down, on nothing else".to_owned()),
+            ],
+        ),
+        PolarityMethod::Pulse => drawing(
+            DrawingKind::DrivenMicrophone,
+            &[
+                ("microphone", "a finger's width away".to_owned()),
+                ("rest", "marked terminal to the output's plus".to_owned()),
+            ],
+        ),
+    }
 }
 
 /// Takes at the level that counts: a press of 'louder' makes those before it worthless.
@@ -189,6 +222,7 @@ fn connect_driver(bench: &PolarityBench, number: usize) -> Step {
     Step::new(Stage::Connect, "connect_driver", &sentence, Action::Confirm { button: "Connected".to_owned() })
         .note(&note)
         .cautions(if bench.practice { Vec::new() } else { shown })
+        .drawing(driver_drawing(bench))
 }
 
 fn record(bench: &PolarityBench, past: &Past, role: &str) -> Step {

@@ -6,6 +6,7 @@ import { KnockEvidence } from './knock/evidence';
 import { MeterEvidence } from './meter/evidence';
 import { LooseJointEvidence } from './loose_joint/evidence';
 import { PolarityEvidence } from './polarity/evidence';
+import { looseJointWords, polarityWords } from '../words/polarity';
 
 /** Evidence as plots; none where a reading carries no curves. */
 export function evidenceOf(reading: Reading): ComponentChildren | null {
@@ -18,12 +19,21 @@ export function evidenceOf(reading: Reading): ComponentChildren | null {
   return null;
 }
 
+/** What the reading found, in a sentence, where it is no figure with a ±. */
+export function findingOf(reading: Reading): string | undefined {
+  if (reading.check === 'loose_joint') return reading.chosen['joint'] === 'loose' ? looseJointWords.loose : looseJointWords.holds;
+  return reading.check === 'polarity' ? polarityWords.finding : undefined;
+}
+
+/** Figures that the evidence already tells in a sentence. */
+export const toldByEvidence = (check: string, name: string) => check === 'polarity' && name.endsWith('_margin');
+
 /** Figures in the order in which this check shows them: large ones first. */
 export const LEADS: Record<string, string[]> = { impedance: ['f_s_hz'], impedance_one_channel: ['f_s_hz'], knock: ['f_s_hz', 'q_ms'], meter: ['f_s_hz'], loose_joint: ['dropouts'] };
 export const ROWS: Record<string, string[]> = {
   impedance: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm'],
   impedance_one_channel: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm'],
   meter: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm'],
-  loose_joint: ['partial_openings', 'crackles', 'least_change_percent'],
+  loose_joint: ['partial_openings', 'crackles'],
   knock: ['q_es', 'q_ts', 'r_e_ohm', 'm_ms_kg', 'bl_t_m', 'v_as_m3'],
 };

@@ -3,7 +3,7 @@ import type { Choice, Figure, Notice, Reading } from '../core/types.gen';
 import type { KeptReading } from '../job/keeping';
 import { keepingTrouble } from '../job/keeping';
 import { Button } from '../ui/controls';
-import { FigureView, figureText } from '../ui/figure';
+import { FigureCell, FigureView, figureText } from '../ui/figure';
 import { fixed, NBSP, significant } from '../ui/format';
 import { Notices, OutcomeView } from '../ui/notices';
 import { href } from '../ui/route';
@@ -11,10 +11,11 @@ import { Rich, Symbol } from '../ui/symbol';
 import { Budgets } from '../ui/tables';
 import { usePrinting } from '../ui/printing';
 import { figureWords } from '../words/figures';
+import { words } from '../words/common';
 import { readingWords } from '../words/reading';
 import { STORE_PROBLEM_WORDS } from '../words/store-problems';
 import { Choices } from './choices';
-import { evidenceOf, LEADS, ROWS } from './evidence';
+import { evidenceOf, findingOf, LEADS, ROWS, toldByEvidence } from './evidence';
 import { column } from './curves';
 import { Computed, Strip } from './strip';
 import { TakeAway } from './take_away';
@@ -27,7 +28,7 @@ export function ReadingBody({ kept, note, notices = [], heading }: { kept: KeptR
   const present = (names: string[]) => names.filter((n) => reading.values[n]);
   const leads = present(LEADS[reading.check] ?? []);
   const rows = present(ROWS[reading.check] ?? []).filter((n) => !leads.includes(n));
-  const rest = Object.keys(reading.values).filter((n) => !leads.includes(n) && !rows.includes(n) && !n.startsWith('suggested_'));
+  const rest = Object.keys(reading.values).filter((n) => !leads.includes(n) && !rows.includes(n) && !n.startsWith('suggested_') && !toldByEvidence(reading.check, n));
   const printing = usePrinting();
   const knockAlone = reading.check === 'knock' && !reading.values['q_es'];
   return (
@@ -70,6 +71,8 @@ function figureOf(reading: Reading, name: string, lead = false) {
 /** Why the outcome is what it is, in one or two sentences. */
 function reasonOf(reading: Reading): string {
   if (reading.outcome === 'doubtful') return w.reason.doubtful;
+  const finding = findingOf(reading);
+  if (finding) return finding;
   const percent = column(reading, 'residual', 'percent');
   if (!percent || percent.length === 0) return w.reason.reading;
   const sizes = Array.from(percent, Math.abs).sort((a, b) => a - b);
@@ -85,7 +88,7 @@ function Beside({ reading, prefix, words }: { reading: Reading; prefix: string; 
     <section>
       <h2>{title}</h2>
       <p class="note">{help}</p>
-      <div class="table-scroll" tabIndex={0} role="region" aria-label={title}>
+      <div class="table-scroll whole" tabIndex={0} role="region" aria-label={title}>
       <table class="table">
         <thead>
           <tr>
@@ -106,8 +109,10 @@ function Beside({ reading, prefix, words }: { reading: Reading; prefix: string; 
                 <th scope="row">
                   <Named name={bare} short />
                 </th>
-                <td class="n">{fitted ? figureText(bare, fitted) : '\u2013'}</td>
-                <td class="n">{figureText(bare, other)}</td>
+                <td class="n">{fitted ? <FigureCell name={bare} figure={fitted} /> : '\u2013'}</td>
+                <td class="n">
+                  <FigureCell name={bare} figure={other} />
+                </td>
                 {apart && <td class="n">{fitted ? fixed((other.value / fitted.value - 1) * 100, 1) + NBSP + '%' : '\u2013'}</td>}
               </tr>
             );
@@ -142,7 +147,10 @@ function Rest({ reading, names }: { reading: Reading; names: string[] }) {
                 <dt>
                   <Named name={name} />
                 </dt>
-                <dd>{figureText(name, figure)}</dd>
+                <dd>
+                  {figureText(name, figure)}
+                  {figure.half_width_95 == null && figure.reason && <span class="note">{` ${words.noUncertainty} ${figure.reason}`}</span>}
+                </dd>
               </div>
             )
           );

@@ -1,6 +1,6 @@
 // A figure with its ±; both end at the same decimal place.
 import type { Figure as CoreFigure } from '../core/types.gen';
-import { NBSP, pair, significant } from './format';
+import { asSet, NBSP, pair } from './format';
 import { figureWords } from '../words/figures';
 import { words } from '../words/common';
 import { Symbol } from './symbol';
@@ -9,9 +9,20 @@ import { Symbol } from './symbol';
 export function figureText(name: string, figure: CoreFigure): string {
   const { unit, scale } = figureWords(name);
   const tail = unit ? NBSP + unit : '';
-  if (figure.half_width_95 == null) return significant(figure.value / scale, 4) + tail;
+  if (figure.half_width_95 == null) return asSet(figure.value / scale) + tail;
   const { value, plusMinus } = pair(figure.value / scale, figure.half_width_95 / scale);
   return `${value}${NBSP}±${NBSP}${plusMinus}${tail}`;
+}
+
+/** The same for a table: on a narrow screen the ± has a line of its own, so that no column is cut off. */
+export function FigureCell({ name, figure }: { name: string; figure: CoreFigure }) {
+  const [value = '', plusMinus] = figureText(name, figure).split(`${NBSP}±`);
+  return (
+    <>
+      {value}
+      {plusMinus && <span class="own-line">{`${NBSP}±${plusMinus}`}</span>}
+    </>
+  );
 }
 
 export function FigureView({ name, figure, lead, beside }: { name: string; figure: CoreFigure; lead?: boolean; beside?: string }) {
@@ -24,7 +35,7 @@ export function FigureView({ name, figure, lead, beside }: { name: string; figur
         {symbol && <Symbol of={symbol} />} <span>{label}</span>
       </div>
       <div class="number">
-        <span class="value">{rounded ? rounded.value : significant(figure.value / scale, 4)}</span>
+        <span class="value">{rounded ? rounded.value : asSet(figure.value / scale)}</span>
         {rounded ? (
           <span class="plus-minus">
             ±{NBSP}

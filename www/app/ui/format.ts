@@ -19,6 +19,12 @@ export function significant(value: number, digits: number): string {
   return fixed(value, digits - 1 - Math.floor(Math.log10(Math.abs(value))));
 }
 
+/** A count or a limit as set, which has no ± to tell where it ends: four digits at most, no trailing noughts. */
+export function asSet(value: number): string {
+  const text = significant(value, 4);
+  return text.includes('.') ? text.replace(/\.?0+$/, '') : text;
+}
+
 /**
  * Decimals at which a figure with this half-width ends. Two digits of the half-width where it begins with 1 or 2
  * (one digit would change it by up to a third), otherwise one; GUM 7.2.6 asks for two at most.

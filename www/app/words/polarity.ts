@@ -2,6 +2,7 @@
 
 export const polarityWords = {
   title: 'Which way it moves',
+  finding: 'Each sign stands clear of everything that could hide another.',
   driver: (n: string) => `Driver ${n}`,
   said: {
     outwards_for_plus: 'outwards for plus on the marked terminal',

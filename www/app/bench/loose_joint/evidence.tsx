@@ -8,7 +8,7 @@ export function LooseJointEvidence({ reading }: { reading: Reading }) {
   const openings = columns(reading, 'openings');
   return (
     <section>
-      <h2>{reading.chosen['joint'] === 'loose' ? w.loose : w.holds}</h2>
+      <h2>{w.title}</h2>
       {openings && (openings['time_s']?.length ?? 0) > 0 && <CurveTable title={w.openings} curve={openings} />}
       <CurveTable title={w.change} curve={columns(reading, 'change') ?? {}} />
     </section>

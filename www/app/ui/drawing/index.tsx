@@ -1,6 +1,7 @@
 // Chooses the drawing of a step.
 import type { Drawing } from '../../core/types.gen';
 import { DividerDrawing } from './wiring_divider';
+import { CellDrawing } from './wiring_cell';
 import { MeterDrawing } from './wiring_meter';
 import { KnockDrawing } from './wiring_knock';
 
@@ -17,6 +18,8 @@ export function StepDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'co
       return <DividerDrawing drawing={drawing} />;
     case 'meter_by_hand':
       return <MeterDrawing drawing={drawing} />;
+    case 'cell_divider':
+      return <CellDrawing drawing={drawing} />;
     default:
       return <KnockDrawing drawing={drawing} sensor={sensor} />;
   }

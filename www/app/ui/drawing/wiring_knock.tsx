@@ -6,7 +6,7 @@ import { Box, Resistor, Sketch, Words } from './pen';
 
 export function KnockDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'coil' | 'microphone' }) {
   const label = (place: string) => drawing.labels[place];
-  const byMicrophone = drawing.kind === 'microphone' || (sensor === 'microphone' && !label('input'));
+  const byMicrophone = ['microphone', 'driven_microphone'].includes(drawing.kind) || (sensor === 'microphone' && !label('input'));
   const said = [drawingWords[drawing.kind], ...Object.values(drawing.labels)].join('. ');
   return (
     <Sketch label={said} most={560}>
