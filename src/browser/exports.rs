@@ -6,17 +6,18 @@ use super::values::{
 use super::wire::{Check, CoreFault, Setup};
 use crate::acoustic::polarity;
 use crate::driver::spice::{self, NamedFigure};
-use crate::driver::{impedance_check, knock_check, meter_check, one_channel_check};
+use crate::driver::{impedance_check, knock_check, meter_check, one_channel_check, pair_check};
 use crate::electrical::loose_joint;
 use crate::electrical::touchstone::{self, OnePort};
 use crate::electrical::{preferred_values, resistor_code};
 use crate::procedure::step::Happening;
-use crate::procedure::{impedance, knock, meter, note, one_channel, polarity as polarity_procedure};
+use crate::procedure::{impedance, knock, meter, note, one_channel, pair, polarity as polarity_procedure};
 use crate::signal::health;
 use crate::signal::role_take::RoleTake;
 use crate::signal::stimulus::Stimulus;
 use crate::signal::{test_signals, wav};
 use crate::sim::practice_meter::{read_practice_meter, PracticeMeter};
+use crate::sim::practice_pair::{knock_practice_pair, practice_pair_truth, PracticePair};
 use crate::sim::practice_takes::{knock_practice, play_practice, PracticeKnock, PracticePlay};
 use crate::sim::{faults, practice};
 use js_sys::{global, Float32Array, Reflect};
@@ -63,7 +64,7 @@ pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsVal
 pub fn step(
     #[wasm_bindgen(unchecked_param_type = "Check")] check: JsValue,
     #[wasm_bindgen(
-        unchecked_param_type = "ImpedanceBench | OneChannelBench | KnockBench | MeterBench | PolarityBench"
+        unchecked_param_type = "ImpedanceBench | OneChannelBench | KnockBench | PairBench | MeterBench | PolarityBench"
     )]
     bench: JsValue,
     #[wasm_bindgen(unchecked_param_type = "Happening[]")] history: JsValue,
@@ -73,6 +74,7 @@ pub fn step(
         Check::Impedance => impedance::step(&read_js(&bench)?, &history),
         Check::ImpedanceOneChannel => one_channel::step(&read_js(&bench)?, &history),
         Check::Knock => knock::step(&read_js(&bench)?, &history),
+        Check::Pair => pair::step(&read_js(&bench)?, &history),
         Check::Meter => meter::step(&read_js(&bench)?, &history),
         Check::Polarity => polarity_procedure::step(&from_js(&bench)?, &history),
         Check::LooseJoint => impedance::loose_joint_step(&read_js(&bench)?, &history),
@@ -111,6 +113,21 @@ pub fn practice_knock(
     take_to_js(&knock_practice(&request).map_err(|error| thrown(CoreFault::new("request", error)))?)
 }
 
+/// What the practice bench hears of knocks on two drivers.
+#[wasm_bindgen(unchecked_return_type = "PageTake")]
+pub fn practice_pair(
+    #[wasm_bindgen(unchecked_param_type = "PracticePair")] request: JsValue,
+) -> Result<JsValue, JsValue> {
+    let request: PracticePair = from_js(&request)?;
+    take_to_js(&knock_practice_pair(&request).map_err(|error| thrown(CoreFault::new("request", error)))?)
+}
+
+/// True figures of a practice driver and its sister, and their true differences.
+#[wasm_bindgen(js_name = practice_pair_truth, unchecked_return_type = "Record<string, number>")]
+pub fn pair_truth(driver: &str) -> Result<JsValue, JsValue> {
+    to_js(&practice_pair_truth(driver).map_err(|error| thrown(CoreFault::new("request", error)))?)
+}
+
 /// What the practice bench's meter shows across each pair while a tone sounds.
 #[wasm_bindgen(unchecked_return_type = "PracticeVolts")]
 pub fn practice_meter(
@@ -137,13 +154,14 @@ pub fn write_wav(
     wav::write(&take_from_js(&take)?, read_js(&format)?).map_err(|error| thrown(CoreFault::new("wav", error)))
 }
 
-/// The knocks of a take or of what was heard so far, quickly; `channel` counts from 1.
+/// The knocks of a take or of what was heard so far, quickly, of one channel or of two; they count from 1.
 #[wasm_bindgen(unchecked_return_type = "KnockNote[]")]
 pub fn spot_knocks(
     #[wasm_bindgen(unchecked_param_type = "PageTake")] take: JsValue,
     channel: usize,
+    second_channel: Option<usize>,
 ) -> Result<JsValue, JsValue> {
-    write_js(&note::knock_notes(&take_from_js(&take)?, channel))
+    write_js(&note::knock_notes(&take_from_js(&take)?, channel, second_channel))
 }
 
 /// Whether a take can be trusted: levels, cut tops, breaks, grid, hum.
@@ -232,6 +250,7 @@ pub fn analyse(
     let takes: Vec<RoleTake> = setup.with(takes_from_js(&takes)?).map_err(thrown)?;
     let reading = match setup.check {
         Check::Knock => knock_check::analyse(&setup.named().map_err(thrown)?, &takes),
+        Check::Pair => pair_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::Impedance => impedance_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::ImpedanceOneChannel => one_channel_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::Meter => meter_check::analyse(&setup.named().map_err(thrown)?, &takes),

@@ -8,9 +8,10 @@ use crate::driver::impedance_setup::{CoilChoice, ImpedanceSetup};
 use crate::driver::knock_check::{KnockSensor, KnockSetup};
 use crate::driver::meter_setup::MeterSetup;
 use crate::driver::one_channel_check::OneChannelSetup;
+use crate::driver::pair_check::PairSetup;
 use crate::electrical::meter_accuracy::MeterAccuracy;
 use crate::electrical::meter_reading::{Across, MeterReading};
-use crate::procedure::bench::{ImpedanceBench, KnockBench, MeterBench, OneChannelBench, Output, Socket};
+use crate::procedure::bench::{ImpedanceBench, KnockBench, MeterBench, OneChannelBench, Output, PairBench, Socket};
 use crate::procedure::step::{Answer, ChannelNote, Happening, KnockNote, ReadingNote, TakeNote};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
@@ -41,6 +42,8 @@ reads! {
         series_resistor_ohm, series_resistor_relative_uncertainty, source_channel, driver_channel, output, limit_v, rate_hz;
         new_device, practice
     }
+    strict PairSetup { first_channel, second_channel, first_r_e_ohm, second_r_e_ohm, input_resistance_ohm; }
+    strict PairBench { first_channel, second_channel, input_resistance_ohm; practice }
     strict KnockBench { sensor, channel, socket, r_e_ohm, input_resistance_ohm, effective_diameter_m; practice }
     strict MeterAccuracy { percent_of_reading, resolution_v, resolution_above_v; counts }
     strict MeterReading { frequency_hz, source_v, driver_v, resistor_v; }
@@ -54,7 +57,7 @@ reads! {
     }
     strict Stimulus { shape, rate_hz, period_s, periods, low_hz, high_hz, peak_dbfs, seed; }
     open ChannelNote { peak_dbfs, rms_dbfs, clipped_samples, snr_db, signal_dbfs, drift_db; }
-    open KnockNote { time_s, peak_dbfs, frequency_hz, q, set_aside; }
+    open KnockNote { time_s, peak_dbfs, frequency_hz, q, set_aside; channel }
     open TakeNote {
         id, role, stimulus_peak_dbfs, resistor_ohm, load_ohm, added_mass_kg, box_volume_m3, duration_s, channels, knocks,
         notices;

@@ -12,12 +12,13 @@ pub struct Recorded {
     resistor_ohm: Option<f64>,
     channels: Vec<usize>,
     channel: Option<usize>,
+    second_channel: Option<usize>,
     load_ohm: Option<f64>,
     added_mass_kg: Option<f64>,
     box_volume_m3: Option<f64>,
 }
 
-reads! { open Recorded { stimulus, resistor_ohm, channel, load_ohm, added_mass_kg, box_volume_m3; role, channels } }
+reads! { open Recorded { stimulus, resistor_ohm, channel, second_channel, load_ohm, added_mass_kg, box_volume_m3; role, channels } }
 
 impl Recorded {
     /// The action, as far as a note depends on it.
@@ -36,6 +37,7 @@ impl Recorded {
             },
             None => Action::Listen {
                 channel: self.channel.unwrap_or(1),
+                second_channel: self.second_channel,
                 wanted_knocks: 0,
                 max_s: 0.0,
                 end_after_s: None,

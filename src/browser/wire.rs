@@ -76,6 +76,8 @@ pub enum Check {
     ImpedanceOneChannel,
     /// Ring-down after a knock.
     Knock,
+    /// Ring-down of two drivers, one on each channel.
+    Pair,
     /// Which way the cone moves.
     Polarity,
     /// A joint that opens while leads and cone are moved.

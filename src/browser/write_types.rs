@@ -43,7 +43,7 @@ writes! {
         rate_hz, duration_s, channels, zero_runs, repeated_blocks, identical_channels, level_change_db, notices
     }
     ChannelNote { peak_dbfs, rms_dbfs, clipped_samples, snr_db, signal_dbfs, drift_db }
-    KnockNote { time_s, peak_dbfs, frequency_hz, q, set_aside }
+    KnockNote { channel, time_s, peak_dbfs, frequency_hz, q, set_aside }
     TakeNote {
         id, role, stimulus_peak_dbfs, resistor_ohm, load_ohm, added_mass_kg, box_volume_m3, duration_s, channels, knocks,
         notices
@@ -127,7 +127,7 @@ impl Write for Action {
             Play "play" {
                 stimulus, role, tail_s, resistor_ohm, added_mass_kg, box_volume_m3, channels, by_itself, button
             }
-            Listen "listen" { channel, wanted_knocks, max_s, end_after_s, load_ohm, added_mass_kg, button }
+            Listen "listen" { channel, second_channel, wanted_knocks, max_s, end_after_s, load_ohm, added_mass_kg, button }
             Sound "sound" { stimulus, fields, button }
             Analyse "analyse" { takes, fields }
             Done "done" { next }
@@ -185,6 +185,7 @@ mod tests {
         let (button, role) = (String::new(), "driver".to_owned());
         action(Action::Listen {
             channel: 1,
+            second_channel: Some(2),
             wanted_knocks: 3,
             max_s: 30.0,
             end_after_s: Some(1.0),

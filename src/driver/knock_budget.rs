@@ -35,6 +35,18 @@ const FRICTION: (f64, f64) = (0.03, 0.4);
 /// A measured creep takes all loss that does not fall with frequency for creep's.
 pub(super) const CREEP_MODEL: f64 = 0.005;
 
+// What two drivers on the two channels of one input do not share, as part of the standard uncertainty (of the logarithm for
+// the input); the rest moves both alike and falls out of their difference. All of it common practice, no source.
+
+/// Suspensions and coils of one make, one of them perhaps repaired: half.
+const OWN_OF_A_MAKE: f64 = 0.5;
+/// One meter and one pair of leads for both coils leaves each reading its last digit and its contact.
+const OWN_OHMS: f64 = 0.7;
+/// One room, one hour: what the hand and the afternoon before leave in a single coil, 0.3 of the kelvin.
+const OWN_TEMPERATURE: f64 = 0.3;
+/// Two channels of one design, built of 1 % resistors: rectangular limits.
+const OWN_INPUT: f64 = 0.01 / 1.732_050_8;
+
 /// What the budget needs beside the inputs.
 pub(super) struct Knowledge {
     /// Frequency and Q of each condition with their random uncertainty.
@@ -58,15 +70,20 @@ pub(super) struct Knowledge {
 type Move = Box<dyn Fn(&mut Inputs, f64)>;
 
 /// One cause: name, shared by parts measured on this jig, degrees of freedom, and how it moves the inputs.
-struct Cause {
-    name: &'static str,
+pub(super) struct Cause {
+    pub name: &'static str,
     common: bool,
-    freedom: f64,
-    apply: Move,
+    pub freedom: f64,
+    pub apply: Move,
+    /// Part of its standard uncertainty that another driver on the other input does not share.
+    pub own: f64,
+    /// The resistor across the terminals that it is about.
+    pub load_ohm: Option<f64>,
 }
 
 fn cause(name: &'static str, common: bool, freedom: f64, apply: impl Fn(&mut Inputs, f64) + 'static) -> Cause {
-    Cause { name, common, freedom, apply: Box::new(apply) }
+    let own = if common { 0.0 } else { 1.0 };
+    Cause { name, common, freedom, apply: Box::new(apply), own, load_ohm: None }
 }
 
 /// Figures with budgets.
@@ -89,6 +106,10 @@ pub(super) fn figures(inputs: &Inputs, knowledge: &Knowledge) -> BTreeMap<String
 }
 
 impl Cause {
+    fn own(self, own: f64) -> Self {
+        Cause { own, ..self }
+    }
+
     /// As a source that moves the input of number `j` among `count`.
     fn alone(&self, j: usize, count: usize) -> Source {
         let mut change = vec![0.0; count];
@@ -97,7 +118,7 @@ impl Cause {
     }
 }
 
-fn causes(inputs: &Inputs, k: &Knowledge) -> Vec<Cause> {
+pub(super) fn causes(inputs: &Inputs, k: &Knowledge) -> Vec<Cause> {
     let mut out: Vec<Cause> = Vec::new();
     for (c, (f, q)) in k.conditions.iter().enumerate() {
         let (uf, uq) = (f.uncertainty, q.uncertainty);
@@ -128,11 +149,12 @@ fn push_connected(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
             // counted at its first appearance.
             let first = inputs.conditions.iter().position(|d| d.load_ohm == Some(load));
             if first == Some(c) {
-                out.push(cause("load_tolerance", true, f64::INFINITY, move |i, s| {
+                let tolerance = cause("load_tolerance", true, f64::INFINITY, move |i, s| {
                     for d in i.conditions.iter_mut().filter(|d| d.load_ohm == Some(load)) {
                         d.load_ohm = Some(load * (1.0 + s * LOAD_TOLERANCE));
                     }
-                }));
+                });
+                out.push(Cause { load_ohm: Some(load), ..tolerance });
             }
         }
         let mass = condition.added_mass_kg;
@@ -141,27 +163,32 @@ fn push_connected(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
             out.push(cause("weight", false, f64::INFINITY, move |i, s| i.conditions[c].added_mass_kg += s * u));
         }
     }
-    out.push(cause("suspension_creep", true, f64::INFINITY, |i, s| i.assumed_creep += s * CREEP.1));
-    out.push(cause("suspension_creep", true, f64::INFINITY, |i, s| i.measured_creep_shift += s * CREEP_MODEL));
+    let of_make = |name, apply: fn(&mut Inputs, f64)| cause(name, true, f64::INFINITY, apply).own(OWN_OF_A_MAKE);
+    out.push(of_make("suspension_creep", |i, s| i.assumed_creep += s * CREEP.1));
+    out.push(of_make("suspension_creep", |i, s| i.measured_creep_shift += s * CREEP_MODEL));
     if inputs.damping_is_measured() {
-        out.push(cause("coil_model", true, f64::INFINITY, |i, s| i.assumed_reactance += s * REACTANCE.1));
-        out.push(cause("coil_model", true, f64::INFINITY, |i, s| i.loss_of_reactance += s * REACTANCE_LOSS.1));
+        out.push(of_make("coil_model", |i, s| i.assumed_reactance += s * REACTANCE.1));
+        out.push(of_make("coil_model", |i, s| i.loss_of_reactance += s * REACTANCE_LOSS.1));
     }
     let spread = k.input_spread.unwrap_or(INPUT_RELATIVE);
-    out.push(cause("input_resistance", true, f64::INFINITY, move |i, s| i.input_ohm *= (s * spread).exp()));
+    let input = cause("input_resistance", true, f64::INFINITY, move |i, s| i.input_ohm *= (s * spread).exp());
+    out.push(input.own(OWN_INPUT / spread));
     if !inputs.damping_is_measured() {
         let spread = k.damping_spread;
-        out.push(cause("input_resistance", true, f64::INFINITY, move |i, s| {
+        let damping = cause("input_resistance", true, f64::INFINITY, move |i, s| {
             i.assumed_damping_ohm *= (s * spread).exp();
-        }));
+        });
+        out.push(damping.own(OWN_OF_A_MAKE));
     }
 }
 
 fn push_air_and_coil(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
     let r_e = if k.r_e_assumed { 0.4 } else { R_E_RELATIVE };
-    out.push(cause("r_e", false, f64::INFINITY, move |i, s| i.r_e_ohm *= 1.0 + s * r_e));
+    let own = if k.r_e_assumed { OWN_OF_A_MAKE } else { OWN_OHMS };
+    out.push(cause("r_e", false, f64::INFINITY, move |i, s| i.r_e_ohm *= 1.0 + s * r_e).own(own));
     if !k.r_e_assumed {
-        out.push(cause("temperature", false, f64::INFINITY, |i, s| i.r_e_ohm *= 1.0 + s * R_E_TEMPERATURE));
+        let warmer = cause("temperature", false, f64::INFINITY, |i, s| i.r_e_ohm *= 1.0 + s * R_E_TEMPERATURE);
+        out.push(warmer.own(OWN_TEMPERATURE));
     }
     if inputs.diameter_m.is_some() {
         out.push(cause("effective_diameter", false, f64::INFINITY, |i, s| {

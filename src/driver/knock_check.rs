@@ -41,11 +41,25 @@ const DAMPING_ASSUMED: (f64, f64) = (15.0, 0.6);
 /// [`SetupError`] where a stated value or a take's role cannot be used; everything that the takes themselves cannot
 /// answer is a refusal inside the reading.
 pub fn analyse(setup: &KnockSetup, takes: &[RoleTake]) -> Result<Reading, SetupError> {
-    setup.check(takes)?;
-    Ok(read(setup, takes).unwrap_or_else(|refusal| Reading::refused(CHECK, METHOD, *refusal)))
+    Ok(analyse_with_basis(setup, takes)?.0)
 }
 
-fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<Reading, Box<Notice>> {
+/// What the figures were computed from: their inputs, and what is known of these.
+pub(super) type Basis = (Inputs, Knowledge);
+
+/// As [`analyse`], with the basis of the figures; none in a refusal.
+///
+/// # Errors
+/// As [`analyse`].
+pub(super) fn analyse_with_basis(
+    setup: &KnockSetup,
+    takes: &[RoleTake],
+) -> Result<(Reading, Option<Basis>), SetupError> {
+    setup.check(takes)?;
+    Ok(read(setup, takes).unwrap_or_else(|refusal| (Reading::refused(CHECK, METHOD, *refusal), None)))
+}
+
+fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<(Reading, Option<Basis>), Box<Notice>> {
     let sticks = sticks(setup, takes);
     let mut rings = collect(takes, setup.channel).map_err(|why| match (&sticks, setup.sensor) {
         // Nothing but the cone moves the coil; a microphone hears all sorts of sounds that stop.
@@ -73,13 +87,14 @@ fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<Reading, Box<Notice>> 
         let mut refused = Reading::refused(CHECK, METHOD, refusal);
         refused.curves = reading.curves;
         refused.warnings = reading.warnings;
-        return Ok(refused);
+        return Ok((refused, None));
     }
-    reading.values = figures(&inputs, &knowledge(setup, &result));
+    let knowledge = knowledge(setup, &result);
+    reading.values = figures(&inputs, &knowledge);
     leave_out_unproven(&mut reading);
     tell_findings(&mut reading, &rings, &result);
     tell_choices(&mut reading, setup, &inputs, &result);
-    Ok(reading)
+    Ok((reading, Some((inputs, knowledge))))
 }
 
 /// Friction beyond what a fit of rings can tell: the cone stops dead. Looked for with nothing connected, if there is such a take.

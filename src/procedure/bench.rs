@@ -126,6 +126,23 @@ pub struct KnockBench {
     pub practice: bool,
 }
 
+/// Bench of the check of two drivers at once.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct PairBench {
+    /// Input channel of the first driver, counted from 1.
+    pub first_channel: usize,
+    /// Input channel of the second driver.
+    pub second_channel: usize,
+    /// Resistance of the input, where known.
+    #[serde(default)]
+    pub input_resistance_ohm: Option<f64>,
+    /// The practice bench.
+    #[serde(default)]
+    pub practice: bool,
+}
+
 /// Bench of the check by meter.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]

@@ -127,6 +127,9 @@ pub struct ChannelNote {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct KnockNote {
+    /// Channel in which it was heard, counted from 1; nought where only one was listened to.
+    #[serde(default)]
+    pub channel: usize,
     /// Begin of the knock in the take.
     pub time_s: f64,
     /// Highest sample, dB below full scale.

@@ -10,6 +10,7 @@ pub mod knock;
 pub mod meter;
 pub mod note;
 pub mod one_channel;
+pub mod pair;
 mod past;
 pub mod polarity;
 #[cfg(test)]

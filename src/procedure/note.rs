@@ -4,8 +4,9 @@
 //! what does not is noise. Multiples of 50 and 60 Hz are left out, because hum repeats as well.
 
 use super::step::{Action, ChannelNote, KnockNote, ReadingNote, TakeNote};
-use crate::driver::knock_check::spot_knocks;
+use crate::driver::knock_check::{spot_knocks, SpottedKnock};
 use crate::driver::knock_quiet::dead_input;
+use crate::driver::pair_knocks::spot_pair;
 use crate::math::order::by_name;
 use crate::signal::health::{self, ChannelHealth};
 use crate::signal::notice::{Code, Notice};
@@ -76,10 +77,10 @@ fn plain_take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
             add_signal(&mut note.channels, take, stimulus);
             note.notices.extend(unseen_break(&note, take, stimulus));
         }
-        Action::Listen { channel, load_ohm, added_mass_kg, .. } => {
+        Action::Listen { channel, second_channel, load_ohm, added_mass_kg, .. } => {
             note.load_ohm = *load_ohm;
             note.added_mass_kg = *added_mass_kg;
-            note.knocks = knock_notes(take, *channel);
+            note.knocks = knock_notes(take, *channel, *second_channel);
             // A quiet room is no dead input: there it is the knock that is missing.
             note.notices.retain(|n| n.code != Code::Silent || dead_input(take, *channel).is_some());
         }
@@ -88,17 +89,25 @@ fn plain_take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
     note
 }
 
-/// Knocks of a take, or of what was heard of it so far; `channel` counts from 1.
-pub fn knock_notes(take: &Take, channel: usize) -> Vec<KnockNote> {
+/// Knocks of a take, or of what was heard of it so far, in order of time; channels count from 1.
+pub fn knock_notes(take: &Take, channel: usize, second_channel: Option<usize>) -> Vec<KnockNote> {
+    let Some(second) = second_channel else {
+        return spot_knocks(take, channel).into_iter().map(|knock| knock_note(channel, knock)).collect();
+    };
+    let channels = [channel, second];
+    spot_pair(take, channels).into_iter().map(|k| knock_note(channels[k.driver], k.knock)).collect()
+}
+
+fn knock_note(channel: usize, knock: SpottedKnock) -> KnockNote {
     let positive = |x: f64| (x.is_finite() && x > 0.0).then_some(x);
-    let notes = spot_knocks(take, channel).into_iter().map(|knock| KnockNote {
+    KnockNote {
+        channel,
         time_s: knock.time_s,
         peak_dbfs: knock.peak_dbfs,
         frequency_hz: positive(knock.frequency_hz),
         q: positive(knock.q),
         set_aside: knock.set_aside,
-    });
-    notes.collect()
+    }
 }
 
 /// The note of a reading of the takes with these ids, in the order of the `analyse` action.
@@ -125,12 +134,12 @@ fn plain_note(channel: &ChannelHealth) -> ChannelNote {
 
 /// Channels that the action names, counted from 1, as far as the take has them; all where it names none.
 fn channels_of(action: &Action, take: &Take) -> Vec<usize> {
-    let wanted: &[usize] = match action {
-        Action::Play { channels, .. } => channels,
-        Action::Listen { channel, .. } => std::slice::from_ref(channel),
-        _ => &[],
+    let wanted: Vec<usize> = match action {
+        Action::Play { channels, .. } => channels.clone(),
+        Action::Listen { channel, second_channel, .. } => [*channel].into_iter().chain(*second_channel).collect(),
+        _ => Vec::new(),
     };
-    let there: Vec<usize> = wanted.iter().copied().filter(|c| (1..=take.channel_count()).contains(c)).collect();
+    let there: Vec<usize> = wanted.into_iter().filter(|c| (1..=take.channel_count()).contains(c)).collect();
     if there.is_empty() {
         return (1..=take.channel_count()).collect();
     }

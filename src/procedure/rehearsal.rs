@@ -117,7 +117,7 @@ pub(super) fn took(step: &Step, id: &str, manner: usize) -> Happening {
 
 /// A knock.
 pub(super) fn knock(time_s: f64, peak_dbfs: f64, frequency_hz: f64, q: f64) -> KnockNote {
-    KnockNote { time_s, peak_dbfs, frequency_hz: Some(frequency_hz), q: Some(q), set_aside: None }
+    KnockNote { channel: 1, time_s, peak_dbfs, frequency_hz: Some(frequency_hz), q: Some(q), set_aside: None }
 }
 
 /// Knocks of one take; `manner` decides how they went.
@@ -133,18 +133,37 @@ fn knocks(manner: usize, resonance: (f64, f64)) -> Vec<KnockNote> {
 }
 
 fn listened(step: &Step, random: &mut Random, count: usize) -> Happening {
-    let Action::Listen { load_ohm, added_mass_kg, .. } = &step.action else { panic!("{} hears nothing", step.id) };
+    let Action::Listen { channel, second_channel, load_ohm, added_mass_kg, .. } = &step.action else {
+        panic!("{} hears nothing", step.id)
+    };
     let resonance = match (load_ohm, added_mass_kg) {
         (Some(_), _) => (30.0, [0.7, 1.6, 4.5][random.below(3)]),
         (None, Some(_)) => ([29.5, 25.0, 18.0][random.below(3)], 5.0),
         (None, None) => (30.0, 5.0),
     };
-    let knocks = knocks(random.below(9), resonance);
+    let knocks = on_each(&knocks(random.below(9), resonance), *channel, *second_channel);
     if random.below(3) == 0 {
         let some = knocks.into_iter().take(1 + count % 5).collect();
         return Happening::Heard { step: step.id.clone(), knocks: some };
     }
-    heard_take(step, &format!("take {count}"), knocks)
+    let mut happening = heard_take(step, &format!("take {count}"), knocks);
+    if let (Happening::Took { take, .. }, Some(second)) = (&mut happening, second_channel) {
+        match random.below(8) {
+            0 => take.notices.push(Notice::new(Code::SameChannels, &[])),
+            1 => {
+                take.notices.push(Notice::new(Code::DeadChannel, &[("channel", *second as f64)]));
+                take.knocks.retain(|k| k.channel != *second);
+            }
+            _ => {}
+        }
+    }
+    happening
+}
+
+/// The same knocks on every channel that is listened to, in turn.
+pub(super) fn on_each(knocks: &[KnockNote], channel: usize, second: Option<usize>) -> Vec<KnockNote> {
+    let channels: Vec<usize> = [channel].into_iter().chain(second).collect();
+    knocks.iter().flat_map(|k| channels.iter().map(|c| KnockNote { channel: *c, ..k.clone() })).collect()
 }
 
 /// The finished take of a listening step.

@@ -79,6 +79,9 @@ pub enum DrawingKind {
     DrivenMicrophone,
     /// Cell, a resistor in series, and one across the input. Labels: `cell`, `series`, `shunt`, `input`, `touch`.
     CellDivider,
+    /// Two drivers, a cable from each to a channel of its own. Labels: `first_input`, `second_input`, `knock`, `rest`;
+    /// `first_load` or `second_load` with a resistor across one of them.
+    PairCables,
 }
 
 /// A drawing with the person's own values as labels.
@@ -239,7 +242,9 @@ pub enum Action {
     Listen {
         /// Channel, counted from 1.
         channel: usize,
-        /// Knocks wanted.
+        /// A second channel on which knocks count too, each for itself.
+        second_channel: Option<usize>,
+        /// Knocks wanted, of all channels together.
         wanted_knocks: u32,
         /// Longest take.
         max_s: f64,

@@ -217,7 +217,11 @@ fn notices(health: &Health) -> Vec<Notice> {
     let mut out = Vec::new();
     if loudest < SILENT_DBFS {
         let peak = health.channels.iter().map(|c| c.peak_dbfs).fold(NOTHING_DBFS, f64::max);
-        out.push(Notice::new(Code::Silent, &[("rms_dbfs", loudest), ("peak_dbfs", peak)]));
+        let numbers = match constant_samples(health, loudest) {
+            Some(count) => vec![("constant_samples", count)],
+            None => vec![("rms_dbfs", loudest), ("peak_dbfs", peak)],
+        };
+        out.push(Notice::new(Code::Silent, &numbers));
         return out;
     }
     if health.identical_channels {
@@ -233,7 +237,7 @@ fn notices(health: &Health) -> Vec<Notice> {
         out.push(Notice::new(Code::Gap, &numbers));
     }
     for channel in &health.channels {
-        channel_notices(channel, loudest, &mut out);
+        channel_notices(channel, health, loudest, &mut out);
     }
     if let Some(change) = health.level_change_db.filter(|c| c.abs() > RIDING_DB) {
         out.push(Notice::new(Code::GainRiding, &[("change_db", change), ("allowed_db", RIDING_DB)]));
@@ -241,10 +245,19 @@ fn notices(health: &Health) -> Vec<Notice> {
     out
 }
 
-fn channel_notices(channel: &ChannelHealth, loudest: f64, out: &mut Vec<Notice>) {
+/// Samples of a signal that never moves: its level has no decibels, so its length is said instead.
+fn constant_samples(health: &Health, rms_dbfs: f64) -> Option<f64> {
+    (rms_dbfs <= NOTHING_DBFS).then_some((health.duration_s * health.rate_hz).round())
+}
+
+fn channel_notices(channel: &ChannelHealth, health: &Health, loudest: f64, out: &mut Vec<Notice>) {
     let number = f64::from(channel.channel);
     if channel.rms_dbfs < SILENT_DBFS && loudest > ALIVE_DBFS {
-        out.push(Notice::new(Code::DeadChannel, &[("channel", number), ("rms_dbfs", channel.rms_dbfs)]));
+        let level = match constant_samples(health, channel.rms_dbfs) {
+            Some(count) => ("constant_samples", count),
+            None => ("rms_dbfs", channel.rms_dbfs),
+        };
+        out.push(Notice::new(Code::DeadChannel, &[("channel", number), level]));
         return;
     }
     if channel.clipped_samples > 0 {

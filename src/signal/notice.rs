@@ -57,6 +57,8 @@ pub enum Code {
     PolarityUnclear,
     InputSignUnknown,
     MovesInwards,
+    OtherDriver,
+    UnlikeDrivers,
 }
 
 /// A warning or a refusal with its numbers and remedy.

@@ -13,6 +13,11 @@ pub fn words(code: Code, numbers: &BTreeMap<String, f64>) -> (String, String) {
     (fill(message, numbers), fill(remedy, numbers))
 }
 
+/// The same message, said of one of two drivers.
+pub fn of_driver(number: usize, message: &str) -> String {
+    format!("Driver {number}: {message}")
+}
+
 /// Message and remedy as parts.
 struct Words {
     message: &'static [&'static str],
@@ -67,6 +72,8 @@ fn of(code: Code) -> Words {
         Code::PolarityUnclear => POLARITY_UNCLEAR,
         Code::InputSignUnknown => INPUT_SIGN_UNKNOWN,
         Code::MovesInwards => MOVES_INWARDS,
+        Code::OtherDriver => OTHER_DRIVER,
+        Code::UnlikeDrivers => UNLIKE_DRIVERS,
     }
 }
 
@@ -98,6 +105,7 @@ const GAP: Words = Words {
 const SILENT: Words = Words {
     message: &[
         "The take is silent.",
+        "No signal at all arrived: all {constant_samples} samples are one and the same.",
         "Its peak is {-peak_dbfs} dB below full scale.",
         "Its level is {-rms_dbfs} dB below full scale.",
     ],
@@ -109,13 +117,21 @@ const DEAD_CHANNEL: Words = Words {
     message: &[
         "One input carries no signal.",
         "It is channel {channel}.",
+        "Nothing at all arrived: its {constant_samples} samples are one and the same.",
         "Its level is {-rms_dbfs} dB below full scale.",
     ],
     remedy: &["Check the lead and the clip of that input, then take it again."],
 };
 const SAME_CHANNELS: Words = Words {
-    message: &["Both channels carry the same signal.", "Source and driver are both set to channel {channel}."],
-    remedy: &["Choose a stereo input, one channel each for source and driver; many microphone inputs are mono."],
+    message: &[
+        "Both channels carry the same signal.",
+        "Source and driver are both set to channel {channel}.",
+        "Of the sound in the two inputs {%alike} % is alike: a single driver hangs at both, or a cable joins them.",
+    ],
+    remedy: &[
+        "Choose a stereo input with one channel for each of the two signals; many microphone inputs are mono.",
+        "Part what a cable joins.",
+    ],
 };
 const SWAPPED_CHANNELS: Words = Words {
     message: &[
@@ -294,6 +310,7 @@ const TOO_FEW_KNOCKS: Words = Words {
         "{knocks} are there; {wanted} are wanted.",
         "{knocks} are there; {knocks_wanted} are wanted.",
         "It is take {take}.",
+        "It shows in channel {channel}.",
     ],
     remedy: &["Take it again with five or six knocks, two or three seconds apart, and keep quiet in between."],
 };
@@ -365,6 +382,24 @@ const CRUMBLING_FOAM: Words = Words {
 const SET_ASIDE: Words = Words {
     message: &["Knocks were set aside by hand.", "They are {knocks_set_aside}."],
     remedy: &["Nothing needs to be done; knock again if too few are left."],
+};
+
+const OTHER_DRIVER: Words = Words {
+    message: &[
+        "Some knocks on one driver were heard by the other input too, and do not count there.",
+        "They are {knocks_set_aside}.",
+    ],
+    remedy: &[
+        "Lay each driver on a cloth of its own, part the two leads, and let one ring die before the other knock.",
+    ],
+};
+const UNLIKE_DRIVERS: Words = Words {
+    message: &[
+        "These are hardly two of a kind.",
+        "The resonances differ by a factor of {resonance_ratio}.",
+        "What two of a make share is counted as shared in the uncertainty of their difference.",
+    ],
+    remedy: &["Compare two of one make, or read each by itself and compare the two readings."],
 };
 
 // Polarity.

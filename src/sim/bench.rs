@@ -128,14 +128,24 @@ pub fn knock(bench: &PracticeBench, scene: &KnockScene, seed: u64) -> Result<Tak
 }
 
 fn by_coil(bench: &PracticeBench, scene: &KnockScene, series_ohm: f64, samples: usize, seed: u64) -> Vec<f64> {
+    let mut input = RunningInput::new(&bench.input, scene.rate_hz, seed);
     let input_ohm = bench.input.channels[0].resistance_ohm;
+    coil_volts(bench, scene, input_ohm, series_ohm, samples).into_iter().map(|v| input.push([v, 0.0])[0]).collect()
+}
+
+/// What the coil gives to an input of `input_ohm` behind `series_ohm`, sample by sample.
+pub(super) fn coil_volts(
+    bench: &PracticeBench,
+    scene: &KnockScene,
+    input_ohm: f64,
+    series_ohm: f64,
+    samples: usize,
+) -> Vec<f64> {
     let sensing_ohm = input_ohm + series_ohm;
     let outside_ohm = scene.load_ohm.map_or(sensing_ohm, |load| load * sensing_ohm / (load + sensing_ohm));
-    let mut input = RunningInput::new(&bench.input, scene.rate_hz, seed);
+    // The coil drives its current backwards through what hangs at the terminals.
     ring(bench, scene, outside_ohm, samples, |motion_current_a, _| {
-        // The coil drives its current backwards through what hangs at the terminals.
-        let terminal_v = -motion_current_a * outside_ohm;
-        input.push([terminal_v * input_ohm / sensing_ohm, 0.0])[0]
+        -motion_current_a * outside_ohm * input_ohm / sensing_ohm
     })
 }
 

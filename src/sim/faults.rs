@@ -80,6 +80,8 @@ pub struct PracticeFault {
     pub for_one_channel: bool,
     /// Whether it can be chosen in the knock check.
     pub for_knock: bool,
+    /// Whether it can be chosen with two drivers; what is wrong with a driver is wrong with the second one.
+    pub for_pair: bool,
     /// Code of the warning or refusal in the polarity check.
     pub polarity_code: Option<&'static str>,
     /// Whether it can be chosen in the polarity check.
@@ -98,6 +100,8 @@ pub fn faults() -> Vec<PracticeFault> {
         for_one_channel: for_impedance
             && !matches!(fault, Fault::MonoInput | Fault::SwappedChannels | Fault::DeadChannel),
         for_knock,
+        for_pair: matches!(fault, Fault::MonoInput | Fault::DeadChannel)
+            || (for_knock && !matches!(fault, Fault::Speech | Fault::Rumble)),
         polarity_code: None,
         for_polarity: false,
         for_loose_joint: false,

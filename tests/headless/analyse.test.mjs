@@ -18,7 +18,7 @@ before(() => {
   const core = loadCore();
   truth = truthOf(core);
   makeTakes(core, folder);
-  for (const name of ['impedance.json', 'knock.json', 'meter.json', 'one_channel.json', 'polarity.json', 'loose_joint.json']) cpSync(join(HERE, name), join(folder, name));
+  for (const name of ['impedance.json', 'knock.json', 'meter.json', 'one_channel.json', 'pair.json', 'polarity.json', 'loose_joint.json']) cpSync(join(HERE, name), join(folder, name));
 });
 after(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -80,6 +80,29 @@ test('the knock example gives a reading', () => {
   near(result, 'q_ms', 0.03);
   near(result, 'q_ts', 0.05);
   near(result, 'm_ms_kg', 0.2);
+});
+
+test('the example of two drivers gives both and their difference; one driver at both inputs is refused', () => {
+  const { status, stdout, stderr } = run(join(folder, 'pair.json'));
+  assert.equal(status, 0, stderr);
+  const result = JSON.parse(stdout);
+  isContract(result, 'pair');
+  assert.equal(result.outcome, 'reading', JSON.stringify(result.warnings));
+  const both = loadCore().practice_pair_truth('six');
+  for (const name of ['f_s', 'q_ms', 'q_es', 'q_ts']) {
+    const { value, standard_uncertainty: u } = result.values[`difference_${name}_percent`];
+    const truth = both[`difference_${name}_percent`];
+    // Four standard uncertainties; a driver mixed up with the other turns the sign of 3 % and more.
+    assert.ok(Math.abs(value - truth) < 4 * u && u < 1.5, `${name} is ${value} ± ${u}, truth ${truth}`);
+    const [a, b] = ['first', 'second'].map((driver) => result.values[`${driver}_${name}${name === 'f_s' ? '_hz' : ''}`].value);
+    assert.ok(Math.abs(100 * Math.log(a / b) - value) < 1e-9, `${name}: the columns and their difference`);
+  }
+  const mono = run(changed('pair.json', { takes: [{ file: 'takes/pair-mono.wav', role: 'free' }] }));
+  assert.equal(mono.status, 2, mono.stderr);
+  assert.equal(JSON.parse(mono.stdout).refusal.code, 'same_channels');
+  const same = run(changed('pair.json', { second_channel: 1 }));
+  assert.equal(same.status, 1);
+  assert.match(same.stderr, /second_channel/);
 });
 
 test('the impedance example gives a reading', () => {

@@ -19,6 +19,12 @@ export function makeTakes(core, folder) {
   knock('open', 1, {});
   knock('load-56-ohm', 2, { load_ohm: 56 });
   knock('weight-12-g', 3, { added_mass_kg: 0.012 });
+  const pair = (name, seed, more, fault = 'none') =>
+    write(name, core.practice_pair({ driver: DRIVER, fault, knocks: 5, load_ohm: null, only_channel: null, rate_hz: RATE_HZ, seed, ...more }));
+  pair('pair-open', 1, {});
+  pair('pair-first-33-ohm', 2, { load_ohm: 33, only_channel: 1 });
+  pair('pair-second-33-ohm', 3, { load_ohm: 33, only_channel: 2 });
+  pair('pair-mono', 4, {}, 'mono_input');
   write('nobody', { rateHz: RATE_HZ, channels: [hiss(8 * RATE_HZ)] });
 
   const sweep = core.render({ shape: 'sweep', rate_hz: RATE_HZ, period_s: 1, periods: 6, low_hz: 10, high_hz: 20_000, peak_dbfs: -12, seed: 1 });

@@ -3,6 +3,7 @@
 use conewright::acoustic::polarity::PolaritySetup;
 use conewright::browser::wire::{Check, CoreFault, PageTake, TakeEntry};
 use conewright::driver::meter_setup::MeterSetup;
+use conewright::driver::pair_check::PairSetup;
 use conewright::driver::{
     impedance_check::ImpedanceSetup, knock_check::KnockSetup, one_channel_check::OneChannelSetup,
 };
@@ -10,6 +11,7 @@ use conewright::electrical::{loose_joint::LooseJointSetup, preferred_values::Mad
 use conewright::procedure::{bench, step};
 use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
 use conewright::sim::practice_meter::{PracticeMeter, PracticeVolts};
+use conewright::sim::practice_pair::PracticePair;
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
 use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
 use std::{
@@ -50,6 +52,7 @@ fn roots(to: &mut Collector) {
     to.visit::<ImpedanceSetup>();
     to.visit::<OneChannelSetup>();
     to.visit::<KnockSetup>();
+    to.visit::<PairSetup>();
     to.visit::<MeterSetup>();
     to.visit::<PolaritySetup>();
     to.visit::<LooseJointSetup>();
@@ -61,12 +64,14 @@ fn roots(to: &mut Collector) {
     to.visit::<bench::ImpedanceBench>();
     to.visit::<bench::OneChannelBench>();
     to.visit::<bench::KnockBench>();
+    to.visit::<bench::PairBench>();
     to.visit::<bench::MeterBench>();
     to.visit::<bench::PolarityBench>();
     to.visit::<step::Happening>();
     to.visit::<step::Step>();
     to.visit::<PracticePlay>();
     to.visit::<PracticeKnock>();
+    to.visit::<PracticePair>();
     to.visit::<PracticeMeter>();
     to.visit::<PracticeVolts>();
     to.visit::<PracticeDriver>();

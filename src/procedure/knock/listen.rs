@@ -14,17 +14,17 @@ const WANTED_COIL: u32 = 5;
 /// A microphone hears the room as well.
 const WANTED_MICROPHONE: u32 = 6;
 /// Knocks without which nothing is read: scatter of fewer says nothing.
-pub(super) const LEAST: usize = 3;
+pub(in crate::procedure) const LEAST: usize = 3;
 /// Longest take: a knock every three seconds, with room for ten that do not count.
 const MAX_S: f64 = 60.0;
 /// The last ring dies away: 3 s are 30 cycles at 10 Hz.
-const DIE_AWAY_S: f64 = 3.0;
+pub(in crate::procedure) const DIE_AWAY_S: f64 = 3.0;
 /// A knock above this is cut off, or the next one will be.
-pub(super) const TOO_LOUD_DBFS: f64 = -1.0;
+pub(in crate::procedure) const TOO_LOUD_DBFS: f64 = -1.0;
 /// A knock below this drowns in what inputs add of their own. Common practice, no source.
-pub(super) const TOO_QUIET_DBFS: f64 = -45.0;
+pub(in crate::procedure) const TOO_QUIET_DBFS: f64 = -45.0;
 /// Takes without enough knocks before the round ends with the reason.
-pub(super) const TRIES: usize = 3;
+pub(in crate::procedure) const TRIES: usize = 3;
 
 /// The knock can be used.
 fn counts(knock: &KnockNote) -> bool {
@@ -55,6 +55,7 @@ pub(super) fn listen(bench: &KnockBench, past: &Past, round: &Round) -> Step {
     let wanted = wanted_knocks(bench);
     let action = Action::Listen {
         channel: bench.channel,
+        second_channel: None,
         wanted_knocks: wanted,
         max_s: MAX_S,
         end_after_s: (good >= wanted as usize).then_some(DIE_AWAY_S),

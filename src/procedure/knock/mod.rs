@@ -9,6 +9,10 @@ mod rounds;
 #[cfg(test)]
 mod walks;
 
+pub(super) use listen::{DIE_AWAY_S, LEAST, TOO_LOUD_DBFS, TOO_QUIET_DBFS, TRIES};
+pub(super) use proposals::{load_ohm, of_two};
+pub(super) use rounds::LOAD_OHM;
+
 use super::bench::KnockBench;
 use super::past::Past;
 use super::step::{Happening, Step};

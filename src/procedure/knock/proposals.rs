@@ -12,7 +12,7 @@ pub(super) const GOOD_WEIGHT: (f64, f64) = (0.3, 1.0);
 
 /// The load in ohms that brings the ring to the wanted Q; none where the open ring is damped as much already. What is
 /// not known yet is taken as usual.
-pub(super) fn load_ohm(q_ms: f64, q_es: Option<f64>, r_e_ohm: Option<f64>) -> Option<f64> {
+pub(in crate::procedure) fn load_ohm(q_ms: f64, q_es: Option<f64>, r_e_ohm: Option<f64>) -> Option<f64> {
     let positive = |x: Option<f64>| x.filter(|x| x.is_finite() && *x > 0.0);
     let r_e = positive(r_e_ohm).unwrap_or(R_E_ASSUMED);
     let q_es = positive(q_es).unwrap_or(Q_ES_ASSUMED);
@@ -21,7 +21,7 @@ pub(super) fn load_ohm(q_ms: f64, q_es: Option<f64>, r_e_ohm: Option<f64>) -> Op
 }
 
 /// How two resistors of E12 come near a load, as a sentence to stand behind another.
-pub(super) fn of_two(load_ohm: f64) -> Option<String> {
+pub(in crate::procedure) fn of_two(load_ohm: f64) -> Option<String> {
     let made = two(Series::E12, load_ohm)?;
     let how = if made.joined == Joined::Parallel { "side by side" } else { "one after the other" };
     let [a, b] = made.parts_ohm.as_slice() else { return None };

@@ -99,7 +99,7 @@ pub(super) fn next(bench: &KnockBench, past: &Past, round: &Round) -> Option<Ste
 }
 
 /// Loads that show anything, ohms; a short is refused with its reason.
-const LOAD_OHM: (f64, f64) = (1.0, 10_000.0);
+pub(in crate::procedure) const LOAD_OHM: (f64, f64) = (1.0, 10_000.0);
 /// Weights that any cone carries.
 const MASS_KG: (f64, f64) = (0.0005, 1.0);
 

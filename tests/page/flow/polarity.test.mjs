@@ -46,6 +46,51 @@ test('a reversed driver is told with its caution, an unsteady hand is refused', 
     assert.ok(refused.refused, refused.sentence);
   }));
 
+/** Keeps a bench in the page's store, past the page's own code. */
+const keepBench = (page, bench) =>
+  page.evaluate(
+    (value) =>
+      new Promise((done, failed) => {
+        const open = indexedDB.open('conewright-bench-store');
+        open.onerror = () => failed(open.error);
+        open.onsuccess = () => {
+          const put = open.result.transaction('settings', 'readwrite').objectStore('settings').put(value, 'bench');
+          put.onsuccess = () => (open.result.close(), done());
+        };
+      }),
+    bench,
+  );
+
+test('the sign that was learnt stands with the name of its input, and is learnt again when asked', () =>
+  withPage(options, async ({ page, server }) => {
+    const input = await page.evaluate(async () => {
+      const stream = await navigator.mediaDevices.getUserMedia({ audio: true });
+      const [track] = stream.getAudioTracks();
+      track.stop();
+      return track.label;
+    });
+    await page.waitForSelector('ul.kept, .plates');
+    await keepBench(page, { inputInverts: { [input]: true, 'Another input': false } });
+    const setup = async () => {
+      await page.goto('about:blank');
+      await page.goto(`${server.address}#/setup/polarity?sensor=coil`);
+      await page.waitForSelector('.input-signs');
+    };
+    const afterCard = async () => {
+      await press(page, 'button.main', 'Open the input');
+      const end = await walk(page, { until: (now) => /Which way round|Listening|Push|Connect/.test(now.sentence) });
+      return end.sentence;
+    };
+    await setup();
+    assert.match(await page.textContent('.input-signs'), new RegExp(`${input}: turns every signal upside down[\\s\\S]*Another input: keeps the sign`));
+    assert.deepEqual(await look(page, 'polarity-signs'), []);
+    assert.doesNotMatch(await afterCard(), /Which way round/, 'a known sign is not asked for');
+    await setup();
+    await press(page, '.input-signs button', `Learn the sign again: ${input}`);
+    assert.doesNotMatch(await page.textContent('.input-signs'), new RegExp(`${input}:`));
+    assert.match(await afterCard(), /Which way round/);
+  }));
+
 test('a click, heard by the microphone', () =>
   withPage(options, async ({ page }) => {
     const end = await through(page, 'polarity-click', { check: 'Polarity, by a click' });

@@ -1,5 +1,5 @@
 // From the takes of a check to its reading. A live capture, a recording and the practice bench all come through here.
-import type { ImpedanceBench, KnockBench, MeterBench, OneChannelBench, PageTake, PolarityBench, Reading, TakeUse } from '../core/types.gen';
+import type { ImpedanceBench, KnockBench, MeterBench, OneChannelBench, PageTake, PairBench, PolarityBench, Reading, TakeUse } from '../core/types.gen';
 import { analyse, type BenchOf, type CheckName } from './core_calls';
 
 export type Setup = Record<string, unknown>;
@@ -28,6 +28,10 @@ function ownFields(check: CheckName, bench: BenchOf[CheckName]): Setup {
       return meterFields(bench as MeterBench);
     case 'knock':
       return knockFields(bench as KnockBench);
+    case 'pair': {
+      const { first_channel, second_channel, input_resistance_ohm } = bench as PairBench;
+      return { first_channel, second_channel, input_resistance_ohm };
+    }
     case 'polarity': {
       const { method, channel, input_inverts } = bench as PolarityBench;
       return { method, channel, input_inverts };

@@ -272,26 +272,26 @@ export class CheckRunner {
   }
 
   private async listen(step: Step, action: Of<'listen'>): Promise<void> {
-    const { channel, wanted_knocks, max_s, load_ohm, added_mass_kg } = action;
+    const { channel, second_channel, wanted_knocks, max_s, load_ohm, added_mass_kg } = action;
     this.began('prepare', checkWords.preparing);
     this.set({ knocks: [], rings: [] });
     const { signal } = this.abort;
-    const look = this.looker(step, channel);
-    this.ear = await this.options.hands.listen({ channel, wantedKnocks: wanted_knocks, maxS: max_s, loadOhm: load_ohm, addedMassKg: added_mass_kg, onLevel: (level) => this.set({ level }), onHeard: (take) => void look(take), signal });
+    const look = this.looker(step, channel, second_channel);
+    this.ear = await this.options.hands.listen({ channel, secondChannel: second_channel, wantedKnocks: wanted_knocks, maxS: max_s, loadOhm: load_ohm, addedMassKg: added_mass_kg, onLevel: (level) => this.set({ level }), onHeard: (take) => void look(take), signal });
     this.began('listen', '');
     await this.took(step, await this.ear.done, { role: 'free', resistor_ohm: null, load_ohm, added_mass_kg, box_volume_m3: null });
   }
 
   /** Looks through what was heard so far, one look at a time, and tells where the list of knocks has changed. */
-  private looker(step: Step, channel: number): (soFar: PageTake) => Promise<void> {
+  private looker(step: Step, channel: number, second: number | null): (soFar: PageTake) => Promise<void> {
     let looking = false;
     let told = shapeOf([]);
     return async (soFar) => {
       if (looking) return;
       looking = true;
       try {
-        const knocks = await spotKnocks(soFar, channel);
-        this.set({ knocks, rings: knocks.map((k) => ringOf(soFar, channel, k)) });
+        const knocks = await spotKnocks(soFar, channel, second);
+        this.set({ knocks, rings: knocks.map((k) => ringOf(soFar, k.channel, k)) });
         if (shapeOf(knocks) !== told && this.ear) this.append({ kind: 'heard', step: step.id, knocks });
         told = shapeOf(knocks);
       } catch {

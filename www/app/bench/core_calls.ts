@@ -15,6 +15,8 @@ export interface PracticePick {
   sensor: 'coil' | 'microphone';
   /** The bench has one input, which hangs at the driver. */
   oneInput?: boolean;
+  /** Two drivers at once: the one that is picked and its sister. */
+  pair?: boolean;
   /** By meter: the resistor that the person has, and the meter. */
   meter?: { resistorOhm: number; accuracy: MeterAccuracy };
 }
@@ -29,12 +31,12 @@ export function analyse(setup: Setup & { takes: Setup[] }, takes: PageTake[], si
   return core.analyse(setup as Parameters<typeof core.analyse>[0], takes, signal ? { signal } : {});
 }
 export const renderStimulus = (stimulus: Stimulus): Promise<Float32Array> => core.render(stimulus);
-export const spotKnocks = (take: PageTake, channel: number): Promise<KnockNote[]> => core.spotKnocks(take, channel);
+export const spotKnocks = (take: PageTake, channel: number, second: number | null): Promise<KnockNote[]> => core.spotKnocks(take, channel, second);
 
 /** What the procedure wants to know of a take, the knocks in it included. */
 export async function noteOfTake(id: string, action: Action, take: PageTake): Promise<TakeNote> {
   const note = await core.noteTake(id, action, take);
-  return action.kind === 'listen' ? { ...note, knocks: await spotKnocks(take, action.channel) } : note;
+  return action.kind === 'listen' ? { ...note, knocks: await spotKnocks(take, action.channel, action.second_channel) } : note;
 }
 
 /** Samples go out as 32-bit floats: every 16-bit and 24-bit sample is held exactly. */
@@ -69,6 +71,10 @@ export async function practicePlay(pick: PracticePick, plan: PlayPlan, rateHz: n
 }
 
 export function practiceKnock(pick: PracticePick, plan: ListenPlan, rateHz: number, seed: number): Promise<PageTake> {
+  if (pick.pair) {
+    const both = plan.secondChannel !== null;
+    return core.practicePair({ driver: pick.driver, fault: pick.fault, knocks: (both ? plan.wantedKnocks / 2 : plan.wantedKnocks) + 2, load_ohm: plan.loadOhm, only_channel: both ? null : plan.channel, rate_hz: rateHz, seed });
+  }
   return core.practiceKnock({ driver: pick.driver, fault: pick.fault, sensor: pick.sensor, knocks: plan.wantedKnocks + 2, load_ohm: plan.loadOhm, added_mass_kg: plan.addedMassKg ?? 0, rate_hz: rateHz, seed });
 }
 
@@ -80,9 +86,10 @@ export function practiceMeter(pick: PracticePick, tone: Stimulus, seed: number):
 }
 
 /** True figures of a practice driver; none where the fault changes the driver itself, as they then belong to another one. */
-export async function practiceTruth(practice: { driver: string; fault: string }): Promise<Record<string, number> | undefined> {
+export async function practiceTruth(practice: { driver: string; fault: string }, check: string): Promise<Record<string, number> | undefined> {
   const changed = ['reversed', 'shorted_turns', 'rub', 'stiff_surround', 'heavy_cone', 'weak_magnet'];
   if (changed.includes(practice.fault)) return undefined;
+  if (check === 'pair') return core.practicePairTruth(practice.driver);
   const driver = (await practiceDrivers()).find((d) => d.id === practice.driver);
   return driver && { ...driver.truth };
 }

@@ -13,6 +13,7 @@ export interface HeardTake extends PageTake {
 
 export interface ListenPlan {
   channel: number;
+  secondChannel: number | null;
   wantedKnocks: number;
   maxS: number;
   loadOhm: number | null;

@@ -14,7 +14,7 @@ type Listen = Extract<Action, { kind: 'listen' }>;
 
 export function ListenBody({ run, step, action, running, sensor }: { run: CheckRun; step: Step; action: Listen; running: boolean; sensor: 'coil' | 'microphone' }) {
   // Levels redraw this screen many times a second: what they do not change is kept as it is.
-  const slots = useMemo(() => running && <KnockSlots run={run} wanted={action.wanted_knocks} />, [running, run.knocks, run.rings, action.wanted_knocks]);
+  const slots = useMemo(() => running && <KnockSlots run={run} wanted={action.wanted_knocks} named={action.second_channel !== null} />, [running, run.knocks, run.rings, action.wanted_knocks]);
   const counted = step.progress?.done ?? run.knocks.filter((k) => !k.set_aside).length;
   const aside = run.knocks.filter((k) => k.set_aside);
   const reason = aside[aside.length - 1]?.set_aside?.message;
@@ -38,10 +38,11 @@ export function ListenBody({ run, step, action, running, sensor }: { run: CheckR
   );
 }
 
-function KnockSlots({ run, wanted }: { run: CheckRun; wanted: number }) {
+/** `named`: two inputs are listened to, so each slot says which it is from. */
+function KnockSlots({ run, wanted, named }: { run: CheckRun; wanted: number; named: boolean }) {
   const found = run.knocks.map((k, i) => {
     const ring = run.rings[i];
-    return { ...(k.frequency_hz ? { frequencyHz: k.frequency_hz } : {}), ...(k.set_aside ? { aside: k.set_aside.message } : {}), ...(ring ? { ring } : {}) };
+    return { ...(named ? { input: k.channel } : {}), ...(k.frequency_hz ? { frequencyHz: k.frequency_hz } : {}), ...(k.set_aside ? { aside: k.set_aside.message } : {}), ...(ring ? { ring } : {}) };
   });
   return <Slots found={found} wanted={wanted} running />;
 }
@@ -154,7 +155,7 @@ function KnockButtons({ run }: { run: CheckRun }) {
 
 function channelsOf(step: Step): number[] {
   const { action } = step;
-  if (action.kind === 'listen') return [action.channel];
+  if (action.kind === 'listen') return action.second_channel === null ? [action.channel] : [action.channel, action.second_channel];
   if (action.kind === 'play') return [...new Set(action.channels)];
   return [1];
 }

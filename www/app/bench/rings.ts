@@ -16,4 +16,4 @@ export function ringOf(take: PageTake, channel: number, knock: KnockNote): Float
 }
 
 /** Two lists of knocks are the same to the procedure where times and reasons are. */
-export const shapeOf = (knocks: KnockNote[]) => JSON.stringify(knocks.map((k) => [k.time_s.toFixed(2), k.set_aside?.code]));
+export const shapeOf = (knocks: KnockNote[]) => JSON.stringify(knocks.map((k) => [k.channel, k.time_s.toFixed(2), k.set_aside?.code]));

@@ -53,20 +53,20 @@ async function loadRun(id: string): Promise<{ run: KeptRun; takes: Map<string, P
 function practiceHandsOf(run: KeptRun): Hands {
   const sensor = sensorOf(run);
   // Takes so far count, so that the next one gets a seed of its own.
-  const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor, oneInput: run.check === 'impedance_one_channel', meter: PRACTICE_METER }, run.history.length + 1);
+  const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor, oneInput: run.check === 'impedance_one_channel', pair: run.check === 'pair', meter: PRACTICE_METER }, run.history.length + 1);
   takeUp(hands);
   return hands;
 }
 
 function resumed(run: KeptRun, takes: Map<string, PageTake>, hands: Hands): Props {
   const check = checkOf(run.check);
-  const bench = { ...run.bench, ...(check === 'knock' ? {} : { rate_hz: hands.rateHz }) } as unknown as BenchOf[CheckName];
+  const bench = { ...run.bench, ...(check === 'knock' || check === 'pair' ? {} : { rate_hz: hands.rateHz }) } as unknown as BenchOf[CheckName];
   return { check, title: titleFor(check, sensorOf(run)), bench, hands, partName: run.partName, practice: run.practice, resume: { run, takes } };
 }
 
 /** The check by the name in an address or a kept run. */
 export function checkOf(name: string): CheckName {
-  return (['knock', 'polarity', 'loose_joint', 'impedance_one_channel', 'meter'] as const).find((check) => name.startsWith(check)) ?? 'impedance';
+  return (['knock', 'pair', 'polarity', 'loose_joint', 'impedance_one_channel', 'meter'] as const).find((check) => name.startsWith(check)) ?? 'impedance';
 }
 
 /** Resistor and meter of the practice bench, where a meter is held by hand. */
@@ -98,7 +98,7 @@ export function PracticeCheck({ route }: { route: Route }) {
   useEffect(() => {
     const check = checkOf(kind);
     const sensor = /_(microphone|pulse)$/.test(kind) ? 'microphone' : 'coil';
-    const hands = practiceHands({ driver, fault, sensor, oneInput: check === 'impedance_one_channel', meter: PRACTICE_METER });
+    const hands = practiceHands({ driver, fault, sensor, oneInput: check === 'impedance_one_channel', pair: check === 'pair', meter: PRACTICE_METER });
     takeUp(hands);
     practiceDrivers().then(
       (drivers) => {
@@ -119,6 +119,7 @@ function practiceBench(check: CheckName, sensor: 'coil' | 'microphone', rateHz: 
     const { resistorOhm, accuracy } = PRACTICE_METER;
     return { series_resistor_ohm: resistorOhm, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), accuracy, across: 'resistor', output: 'amplifier', limit_v: null, rate_hz: rateHz, by_hand: false, practice: true };
   }
+  if (check === 'pair') return { first_channel: 1, second_channel: 2, input_resistance_ohm: 47_000, practice: true };
   if (check === 'polarity') return { method: sensor === 'coil' ? 'push' : 'pulse', channel: 1, rate_hz: rateHz, input_inverts: sensor === 'coil' ? null : false, practice: true };
   if (check === 'impedance' || check === 'loose_joint') {
     return { series_resistor_ohm: PRACTICE_OHM, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), source_channel: 1, driver_channel: 2, output: 'headphones', limit_v: null, rate_hz: rateHz, new_device: false, practice: true };

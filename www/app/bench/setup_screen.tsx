@@ -17,6 +17,7 @@ import { words } from '../words/common';
 import { FIELDS, type FieldName } from './bench_fields';
 import { without, type Setup } from './analysis';
 import { knownSign } from './polarity/input_sign';
+import { InputSigns } from './polarity/input_signs';
 import type { BenchOf, CheckName } from './core_calls';
 import type { Hands } from './hands';
 import { liveHands } from './live_hands';
@@ -69,6 +70,7 @@ export function SetupScreen(props: Props) {
                 <Choices check={check} sensor={sensor} bench={bench} change={setup.change} />
                 <DeviceChoices check={check} bench={bench} devices={setup.devices} change={setup.change} />
               </div>
+              {check === 'polarity' && sensor === 'coil' && <InputSigns bench={bench} change={setup.change} />}
             </div>
           </>
         }
@@ -105,6 +107,7 @@ const usesJig = (check: CheckName) => check === 'impedance' || check === 'loose_
 function wantedNumbers(check: CheckName, sensor: 'coil' | 'microphone'): FieldName[] {
   if (check === 'loose_joint') return ['seriesResistorOhm'];
   if (check === 'polarity') return [];
+  if (check === 'pair') return ['inputResistanceOhm'];
   if (check !== 'knock') return ['seriesResistorOhm', 'tolerancePercent', 'inputResistanceOhm'];
   return sensor === 'coil' ? ['inputResistanceOhm', 'rEOhm'] : ['rEOhm'];
 }
@@ -163,7 +166,7 @@ async function openHands(check: CheckName, bench: MyBench, devices: Devices): Pr
   const session = await openSession({
     inputDeviceId: bench.inputDevice && findAgain(devices.inputs, bench.inputDevice)?.id,
     outputDeviceId: bench.outputDevice && findAgain(devices.outputs, bench.outputDevice)?.id,
-    needsChannels: usesJig(check) ? 2 : 1,
+    needsChannels: usesJig(check) || check === 'pair' ? 2 : 1,
   });
   return liveHands(session);
 }
@@ -193,6 +196,9 @@ function Choices({ check, sensor, bench, change }: { check: CheckName; sensor: '
   if (check === 'impedance_one_channel') {
     return <Choice legend={b.oneChannel} options={options(b.channels)} value={String(bench.oneChannel ?? 1)} onChange={(id) => change({ oneChannel: Number(id) })} help={b.oneChannelHelp} />;
   }
+  if (check === 'pair') {
+    return <Choice legend={b.firstChannel} options={options(b.channels)} value={String(bench.firstChannel ?? 1)} onChange={(id) => change({ firstChannel: Number(id) })} help={b.firstChannelHelp} />;
+  }
   if (sensor === 'microphone') return null;
   return (
     <>
@@ -210,7 +216,7 @@ function DeviceChoices({ check, bench, devices, change }: { check: CheckName; be
   return (
     <>
       <Select label={b.inputDevice} options={[system, ...named(devices.inputs)]} value={pick(devices.inputs, bench.inputDevice)} onChange={(id) => change({ inputDevice: find(devices.inputs, id) } as Partial<MyBench>)} {...(devices.labelled ? {} : { help: b.namesHidden })} />
-      {check !== 'knock' && canChooseOutput() && (
+      {check !== 'knock' && check !== 'pair' && canChooseOutput() && (
         <Select label={b.outputDevice} options={[system, ...named(devices.outputs)]} value={pick(devices.outputs, bench.outputDevice)} onChange={(id) => change({ outputDevice: find(devices.outputs, id) } as Partial<MyBench>)} />
       )}
     </>
@@ -222,6 +228,10 @@ function benchFor(check: CheckName, sensor: 'coil' | 'microphone', bench: MyBenc
   if (check === 'polarity') {
     const method = sensor === 'coil' ? 'push' : 'pulse';
     return { method, channel: method === 'push' ? (bench.knockChannel ?? 1) : 1, rate_hz: rateHz, input_inverts: knownSign(bench, inputLabel, method), practice: false };
+  }
+  if (check === 'pair') {
+    const first = bench.firstChannel ?? 1;
+    return { first_channel: first, second_channel: first === 1 ? 2 : 1, input_resistance_ohm: bench.inputResistanceOhm ?? null, practice: false };
   }
   if (usesJig(check)) {
     const source = bench.sourceChannel ?? 1;

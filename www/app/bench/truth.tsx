@@ -13,7 +13,7 @@ import { practiceTruth } from './core_calls';
 export function Truth({ practice, reading }: { practice: NonNullable<KeptReading['practice']>; reading: Reading }) {
   const [truth, setTruth] = useState<Record<string, number>>();
   useEffect(() => {
-    practiceTruth(practice).then(setTruth, () => setTruth(undefined));
+    practiceTruth(practice, reading.check).then(setTruth, () => setTruth(undefined));
   }, [practice.driver, practice.fault]);
   const names = Object.keys(reading.values).filter((name) => truth?.[name] !== undefined);
   if (!truth || names.length === 0) return null;

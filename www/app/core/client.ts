@@ -11,10 +11,12 @@ import type {
   KnockBench,
   MeterBench,
   OneChannelBench,
+  PairBench,
   PolarityBench,
   PageTake,
   PracticeKnock,
   PracticeMeter,
+  PracticePair,
   PracticePlay,
   Step,
   Stimulus,
@@ -44,6 +46,7 @@ export interface BenchOf {
   impedance: ImpedanceBench;
   impedance_one_channel: OneChannelBench;
   knock: KnockBench;
+  pair: PairBench;
   meter: MeterBench;
   polarity: PolarityBench;
   loose_joint: ImpedanceBench;
@@ -65,11 +68,14 @@ export const core = {
   practicePlay: (request: PracticePlay, samples: Float32Array, options?: CallOptions) =>
     practice.call('practice_play', [request, samples], options),
   practiceKnock: (request: PracticeKnock, options?: CallOptions) => practice.call('practice_knock', [request], options),
+  practicePair: (request: PracticePair, options?: CallOptions) => practice.call('practice_pair', [request], options),
+  /** True figures of a practice driver and its sister, by the names of the reading. */
+  practicePairTruth: (driver: string) => practice.call('practice_pair_truth', [driver]),
   practiceMeter: (request: PracticeMeter, options?: CallOptions) => practice.call('practice_meter', [request], options),
   readWav: (bytes: Uint8Array, options?: CallOptions) => queue.call('read_wav', [bytes], options),
   writeWav: (take: PageTake, format: Format, options?: CallOptions) => queue.call('write_wav', [take, format], options),
-  /** Channel counted from 1. */
-  spotKnocks: (take: PageTake, channel: number, options?: CallOptions) => queue.call('spot_knocks', [take, channel], options),
+  /** Channels counted from 1; knocks of both in order of time where there is a second one. */
+  spotKnocks: (take: PageTake, channel: number, second: number | null, options?: CallOptions) => queue.call('spot_knocks', [take, channel, second], options),
   assess: (take: PageTake, options?: CallOptions) => queue.call('assess', [take], options),
   /** What the procedure wants to know of a take that was recorded for `action`. */
   noteTake: (id: string, action: Action, take: PageTake, options?: CallOptions) => queue.call('take_note', [id, action, take], options),

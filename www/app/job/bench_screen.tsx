@@ -1,5 +1,6 @@
 // My bench: asked once, editable for ever.
 import { useEffect, useState } from 'preact/hooks';
+import { InputSigns } from '../bench/polarity/input_signs';
 import { FIELDS, type FieldName } from '../bench/bench_fields';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Choice, TextEntry } from '../ui/controls';
@@ -59,6 +60,7 @@ export function BenchScreen() {
                 <Choice legend={w.output} options={options(w.outputs)} value={bench.output ?? ''} onChange={(id) => setBench({ ...bench, output: id as 'headphones' | 'amplifier' })} />
                 <Choice legend={w.socket} options={options(w.sockets)} value={bench.socket ?? ''} onChange={(id) => setBench({ ...bench, socket: id as NonNullable<MyBench['socket']> })} />
               </div>
+              <InputSigns bench={bench} change={(more) => setBench({ ...bench, ...more })} />
               {(bench.inputDevice ?? bench.outputDevice) && (
                 <p>
                   {w.inputDevice}: {bench.inputDevice?.label ?? w.systemDevice}.{' '}

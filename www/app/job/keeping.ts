@@ -15,6 +15,8 @@ export interface MyBench {
   sourceChannel?: number;
   oneChannel?: number;
   knockChannel?: number;
+  /** Two drivers at once: the input of the first one. */
+  firstChannel?: number;
   socket?: 'line' | 'microphone' | 'headset';
   inputResistanceOhm?: number;
   meter?: string;

@@ -1,7 +1,7 @@
 // The checks that the start offers, with what each needs. A new check is one more entry here and its words in
 // ../words/start.ts; the plates lay themselves out.
 import type { ComponentChildren } from 'preact';
-import { AmplifierPlate, CablePlate, MeterPlate, MonoPlate, PhonePlate, PracticePlate, RecordingPlate, StereoPlate } from '../ui/drawing/plates';
+import { AmplifierPlate, CablePlate, MeterPlate, MonoPlate, PairPlate, PhonePlate, PracticePlate, RecordingPlate, StereoPlate } from '../ui/drawing/plates';
 import { href } from '../ui/route';
 import { startWords } from '../words/start';
 import type { MyBench } from './keeping';
@@ -29,6 +29,7 @@ export const OFFERS: Offer[] = [
   { id: 'amplifier', needs: ['microphone', 'amplifier', 'resistor'], words: p.amplifier, drawing: <AmplifierPlate /> },
   { id: 'stereo', to: href('setup', ['impedance']), needs: ['stereo', 'resistor'], words: p.stereo, drawing: <StereoPlate /> },
   { id: 'mono', to: href('setup', ['impedance_one_channel']), needs: ['mono', 'resistor', 'second_resistor'], words: p.mono, drawing: <MonoPlate /> },
+  { id: 'pair', to: href('setup', ['pair']), needs: ['cable', 'second_cable', 'stereo'], words: p.pair, drawing: <PairPlate /> },
   { id: 'push', to: href('setup', ['polarity'], { sensor: 'coil' }), needs: ['cable'], words: p.push, drawing: <CablePlate /> },
   { id: 'click', to: href('setup', ['polarity'], { sensor: 'microphone' }), needs: ['microphone', 'amplifier'], words: p.click, drawing: <AmplifierPlate /> },
   { id: 'joint', to: href('setup', ['loose_joint']), needs: ['stereo', 'resistor'], words: p.joint, drawing: <StereoPlate /> },

@@ -4,6 +4,8 @@ import { words } from '../words/common';
 import { fixed, NBSP } from './format';
 
 export interface FoundKnock {
+  /** The input it was heard by, where there are two. */
+  input?: number;
   frequencyHz?: number;
   aside?: string;
   /** The ring as it was recorded, a few hundred samples; drawn as it is. */
@@ -46,6 +48,7 @@ function Found({ number, knock }: { number: number; knock: FoundKnock }) {
         </svg>
       )}
       <span class="no">{number}</span>
+      {knock.input !== undefined && <span class="input">{words.slots.input(knock.input)}</span>}
       {knock.ring && <Ring samples={knock.ring} />}
       <span class="state">{knock.aside ? words.slots.aside : knock.frequencyHz ? `${fixed(knock.frequencyHz, 1)}${NBSP}Hz` : words.slots.found}</span>
     </li>

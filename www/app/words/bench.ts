@@ -19,6 +19,8 @@ export const benchWords = {
   oneChannel: 'Input across the driver',
   oneChannelHelp: 'With a single input it is input 1.',
   knockChannel: 'Input that hears the knock',
+  firstChannel: 'Input of the first driver',
+  firstChannelHelp: 'The second driver goes to the other input. Write both into the name: first, then second.',
   socket: 'Where the cable goes',
   sockets: { line: 'line input', microphone: 'microphone input', headset: 'headset socket' },
   inputResistance: 'Resistance of the input',

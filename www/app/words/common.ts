@@ -27,6 +27,7 @@ export const words = {
     meter: 'By meter',
     knock_coil: 'Knock, by the coil',
     knock_microphone: 'Knock, by the microphone',
+    pair: 'Two drivers, by knock',
     polarity: 'Polarity',
     polarity_push: 'Polarity, by a push',
     polarity_pulse: 'Polarity, by a click',
@@ -49,7 +50,7 @@ export const words = {
     goodShort: 'good',
     loudShort: 'too loud',
   },
-  slots: { label: 'Knocks of this take', now: 'now', toCome: 'to come', aside: 'set aside', found: 'found' },
+  slots: { label: 'Knocks of this take', now: 'now', toCome: 'to come', aside: 'set aside', found: 'found', input: (n: number) => `input ${n}` },
   tableOf: (title: string) => `As a table: ${title}`,
   everyNth: (n: number) => `Every ${n}th line; the CSV holds all of them.`,
   budget: {

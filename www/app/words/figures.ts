@@ -1,5 +1,7 @@
 // Names of figures, columns and sources of uncertainty, with the unit shown. `scale` is the SI size of one shown unit.
 
+import { pairWords } from './pair';
+
 export interface FigureWords {
   symbol?: string;
   label: string;
@@ -36,6 +38,10 @@ export const FIGURES: Record<string, FigureWords> = {
   partial_openings: of(undefined, 'partial openings'),
   crackles: of(undefined, 'crackles'),
   least_change_percent: of(undefined, 'smallest change that counts', '%'),
+  difference_f_s_percent: of('f_s', 'first over second', '%'),
+  difference_q_ms_percent: of('q_ms', 'first over second', '%'),
+  difference_q_es_percent: of('q_es', 'first over second', '%'),
+  difference_q_ts_percent: of('q_ts', 'first over second', '%'),
   box_v_as_m3: of('v_as', 'by the box', 'l', 1e-3),
 };
 
@@ -64,6 +70,8 @@ export function inputWords(model: string): string {
 export function figureWords(name: string): FigureWords {
   const known = FIGURES[name];
   if (known) return known;
+  const [, driver, own] = /^(first|second)_(.+)$/.exec(name) ?? [];
+  if (driver && own && FIGURES[own]) return { ...FIGURES[own], label: `${FIGURES[own].label}, ${pairWords.of[driver as 'first' | 'second']}` };
   const bare = name.replace(/^(three_frequency|two_channel)_/, '');
   if (bare !== name && FIGURES[bare]) return FIGURES[bare];
   const unit = UNITS.find(([tail]) => tail.test(name));

@@ -18,6 +18,15 @@ export const polarityWords = {
     not_known: 'The sign of this path is not known: drivers are only compared.',
   } as Record<string, string>,
   table: 'Every movement heard',
+  signs: {
+    title: 'Which way round each input hears',
+    none: 'Not learnt yet, or forgotten: the next check by a push asks for it.',
+    help: 'Learnt once by a cell or a known driver, and kept by the name of the input. A new cable, adapter or driver software may turn it.',
+    upright: 'keeps the sign.',
+    inverts: 'turns every signal upside down.',
+    again: 'Learn the sign again',
+    againFor: (input: string) => `Learn the sign again: ${input}`,
+  },
 };
 
 export const looseJointWords = {

@@ -15,6 +15,7 @@ export const startWords = {
   items: {
     microphone: { name: 'microphone', part: 'a microphone' },
     cable: { name: 'cable from driver to input', part: 'a cable from the driver to the input' },
+    second_cable: { name: 'second cable', part: 'a second cable from a driver to the input' },
     stereo: { name: 'stereo line input', part: 'a stereo line input' },
     mono: { name: 'single line input', part: 'a line input' },
     resistor: { name: 'known resistor', part: 'a known resistor' },
@@ -52,6 +53,11 @@ export const startWords = {
       title: 'A single input and two resistors',
       does: 'Impedance, one channel: first a known resistor, then the driver, then the resistor again.',
       gives: 'Gives {z} with phase, every figure, as sure as two inputs while the gain stays: 0.1 dB of change costs 0.7 % of {r_e}',
+    },
+    pair: {
+      title: 'Two drivers and two cables',
+      does: 'Knock on both in turn, each at an input of its own. What spoils both alike falls out of their difference.',
+      gives: 'Gives {f_s}, {q_ms} of each and how far they are apart; with a resistor all three {q}',
     },
     push: {
       title: 'A cable and your hand',

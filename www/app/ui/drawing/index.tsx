@@ -4,6 +4,7 @@ import { DividerDrawing } from './wiring_divider';
 import { CellDrawing } from './wiring_cell';
 import { MeterDrawing } from './wiring_meter';
 import { KnockDrawing } from './wiring_knock';
+import { PairDrawing } from './wiring_pair';
 
 export function StepDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'coil' | 'microphone' }) {
   switch (drawing.kind) {
@@ -20,6 +21,8 @@ export function StepDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'co
       return <MeterDrawing drawing={drawing} />;
     case 'cell_divider':
       return <CellDrawing drawing={drawing} />;
+    case 'pair_cables':
+      return <PairDrawing drawing={drawing} />;
     default:
       return <KnockDrawing drawing={drawing} sensor={sensor} />;
   }

@@ -122,6 +122,23 @@ export function MonoPlate() {
   );
 }
 
+export function PairPlate() {
+  return (
+    <Plate>
+      <path class="ln" d="M2 80H116" />
+      <SmallDriver x={2} y={52} scale={0.74} />
+      <SmallDriver x={66} y={52} scale={0.74} />
+      <Box x={38} y={6} w={42} h={24} />
+      <circle class="ln" cx="50" cy="18" r="6" />
+      <circle class="ln" cx="68" cy="18" r="6" />
+      <circle class="solid" cx="50" cy="18" r="2.2" />
+      <circle class="solid" cx="68" cy="18" r="2.2" />
+      <path class="wire" d="M50 18C50 40 38 34 44 54" />
+      <path class="wire second" d="M68 18C68 38 112 32 108 54" />
+    </Plate>
+  );
+}
+
 export function RecordingPlate() {
   return (
     <Plate>
