@@ -83,6 +83,7 @@ fn clicks(peak_dbfs: f64) -> Vec<f64> {
         high_hz: 700.0,
         peak_dbfs,
         seed: 1,
+        travel_shape: None,
     };
     let mut dac = render(&stimulus).expect("a stimulus");
     dac.extend(vec![0.0; 7777]);

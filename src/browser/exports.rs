@@ -6,12 +6,12 @@ use super::values::{
 use super::wire::{Check, CoreFault, Setup};
 use crate::acoustic::polarity;
 use crate::driver::spice::{self, NamedFigure};
-use crate::driver::{impedance_check, knock_check, meter_check, one_channel_check, pair_check};
+use crate::driver::{impedance_check, knock_check, meter_check, mic_impedance_check, one_channel_check, pair_check};
 use crate::electrical::loose_joint;
 use crate::electrical::touchstone::{self, OnePort};
 use crate::electrical::{preferred_values, resistor_code};
 use crate::procedure::step::Happening;
-use crate::procedure::{impedance, knock, meter, note, one_channel, pair, polarity as polarity_procedure};
+use crate::procedure::{impedance, knock, meter, microphone, note, one_channel, pair, polarity as polarity_procedure};
 use crate::signal::health;
 use crate::signal::role_take::RoleTake;
 use crate::signal::stimulus::Stimulus;
@@ -64,7 +64,7 @@ pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsVal
 pub fn step(
     #[wasm_bindgen(unchecked_param_type = "Check")] check: JsValue,
     #[wasm_bindgen(
-        unchecked_param_type = "ImpedanceBench | OneChannelBench | KnockBench | PairBench | MeterBench | PolarityBench"
+        unchecked_param_type = "ImpedanceBench | OneChannelBench | MicrophoneBench | KnockBench | PairBench | MeterBench | PolarityBench"
     )]
     bench: JsValue,
     #[wasm_bindgen(unchecked_param_type = "Happening[]")] history: JsValue,
@@ -73,6 +73,7 @@ pub fn step(
     write_js(&match read_js(&check)? {
         Check::Impedance => impedance::step(&read_js(&bench)?, &history),
         Check::ImpedanceOneChannel => one_channel::step(&read_js(&bench)?, &history),
+        Check::ImpedanceByMicrophone => microphone::step(&read_js(&bench)?, &history),
         Check::Knock => knock::step(&read_js(&bench)?, &history),
         Check::Pair => pair::step(&read_js(&bench)?, &history),
         Check::Meter => meter::step(&read_js(&bench)?, &history),
@@ -253,6 +254,7 @@ pub fn analyse(
         Check::Pair => pair_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::Impedance => impedance_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::ImpedanceOneChannel => one_channel_check::analyse(&setup.named().map_err(thrown)?, &takes),
+        Check::ImpedanceByMicrophone => mic_impedance_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::Meter => meter_check::analyse(&setup.named().map_err(thrown)?, &takes),
         Check::Polarity => polarity::analyse(&setup.own().map_err(thrown)?, &takes),
         Check::LooseJoint => loose_joint::analyse(&setup.own().map_err(thrown)?, &takes),

@@ -7,11 +7,14 @@ use super::wire::{Check, Head, TakeEntry};
 use crate::driver::impedance_setup::{CoilChoice, ImpedanceSetup};
 use crate::driver::knock_check::{KnockSensor, KnockSetup};
 use crate::driver::meter_setup::MeterSetup;
+use crate::driver::mic_impedance_check::MicImpedanceSetup;
 use crate::driver::one_channel_check::OneChannelSetup;
 use crate::driver::pair_check::PairSetup;
 use crate::electrical::meter_accuracy::MeterAccuracy;
 use crate::electrical::meter_reading::{Across, MeterReading};
-use crate::procedure::bench::{ImpedanceBench, KnockBench, MeterBench, OneChannelBench, Output, PairBench, Socket};
+use crate::procedure::bench::{
+    ImpedanceBench, KnockBench, MeterBench, MicrophoneBench, OneChannelBench, Output, PairBench, Socket,
+};
 use crate::procedure::step::{Answer, ChannelNote, Happening, KnockNote, ReadingNote, TakeNote};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
@@ -32,8 +35,15 @@ reads! {
         series_resistor_ohm, series_resistor_relative_uncertainty, known_resistor_relative_uncertainty, channel,
         input_resistance_ohm, output_resistance_ohm, band_hz, suspension_creep; coil_model
     }
+    strict MicImpedanceSetup {
+        series_resistor_ohm, series_resistor_relative_uncertainty, channel, output_resistance_ohm, shaped_louder_db,
+        shaped_at_hz, shaped_q_without, shaped_q_with, r_e_ohm, band_hz, suspension_creep; coil_model
+    }
     strict OneChannelBench {
         series_resistor_ohm, series_resistor_relative_uncertainty, channel, rate_hz; new_device, practice
+    }
+    strict MicrophoneBench {
+        series_resistor_ohm, series_resistor_relative_uncertainty, channel, limit_v, rate_hz; practice
     }
     strict KnockSetup {
         sensor, channel, r_e_ohm, input_resistance_ohm, effective_diameter_m, air_temperature_c, air_pressure_pa;
@@ -55,7 +65,7 @@ reads! {
         series_resistor_ohm, series_resistor_relative_uncertainty, accuracy, across, output, limit_v, rate_hz;
         by_hand, practice
     }
-    strict Stimulus { shape, rate_hz, period_s, periods, low_hz, high_hz, peak_dbfs, seed; }
+    strict Stimulus { shape, rate_hz, period_s, periods, low_hz, high_hz, peak_dbfs, seed, travel_shape; }
     open ChannelNote { peak_dbfs, rms_dbfs, clipped_samples, snr_db, signal_dbfs, drift_db; }
     open KnockNote { time_s, peak_dbfs, frequency_hz, q, set_aside; channel }
     open TakeNote {

@@ -151,6 +151,12 @@ impl<T: Read> Read for Vec<T> {
     }
 }
 
+impl Read for [f64; 3] {
+    fn read(tree: &Tree) -> Result<Self, Wrong> {
+        <[f64; 3]>::try_from(Vec::<f64>::read(tree)?).map_err(|_| Wrong::new("three numbers are wanted".to_owned()))
+    }
+}
+
 impl Read for [f64; 2] {
     fn read(tree: &Tree) -> Result<Self, Wrong> {
         <[f64; 2]>::try_from(Vec::<f64>::read(tree)?).map_err(|_| Wrong::new("two numbers are wanted".to_owned()))
@@ -194,6 +200,12 @@ impl Write for String {
 impl<T: Write> Write for Option<T> {
     fn write(&self) -> Tree {
         self.as_ref().map_or(Tree::Null, Write::write)
+    }
+}
+
+impl Write for [f64; 3] {
+    fn write(&self) -> Tree {
+        self.to_vec().write()
     }
 }
 

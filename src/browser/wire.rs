@@ -74,6 +74,8 @@ pub enum Check {
     Impedance,
     /// Impedance by one channel, take over take.
     ImpedanceOneChannel,
+    /// Impedance by what a microphone at the cone hears, without and with a resistor.
+    ImpedanceByMicrophone,
     /// Ring-down after a knock.
     Knock,
     /// Ring-down of two drivers, one on each channel.

@@ -35,7 +35,7 @@ writes! {
     Contribution { source, effect, common }
     Figure { value, standard_uncertainty, half_width_95, reason, budget }
     ComputedWith { version, method }
-    Stimulus { shape, rate_hz, period_s, periods, low_hz, high_hz, peak_dbfs, seed }
+    Stimulus { shape, rate_hz, period_s, periods, low_hz, high_hz, peak_dbfs, seed, travel_shape }
     Hum { mains_hz, frequency_hz, rms }
     Gap { time_s, samples }
     ChannelHealth { channel, peak_dbfs, rms_dbfs, clipped_samples, dc, on_16_bit_grid, hum }
@@ -212,6 +212,7 @@ mod tests {
             high_hz: 20_000.0,
             peak_dbfs: -12.0,
             seed: 1,
+            travel_shape: Some([40.0, 0.4, 0.9]),
         };
         let channels = vec![1, 2];
         let tone = Stimulus { shape: Shape::Tone, ..stimulus.clone() };

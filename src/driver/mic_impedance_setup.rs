@@ -4,10 +4,14 @@ use super::impedance_setup::{within, CoilChoice, ImpedanceSetup, LOWEST_HZ};
 use crate::electrical::calibration::RESISTOR_RELATIVE_UNCERTAINTY;
 use crate::electrical::one_channel::Resistor;
 use crate::signal::role_take::{RoleTake, SetupError};
+use crate::signal::stimulus::travel_factor;
 use serde::{Deserialize, Serialize};
 
 /// Band in Hz where none is asked for: below it rooms rumble, above it the pressure at one place is not the cone's mean.
 const BAND_HZ: [f64; 2] = [8.0, 800.0];
+
+/// What a take can show.
+const ROLES: [&str; 5] = ["without", "with", "with_shaped", "loaded", "silence"];
 
 /// Setup of the check; the takes come apart from it, in the order in which they were taken.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -26,15 +30,27 @@ pub struct MicImpedanceSetup {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "typescript", ts(optional))]
     pub output_resistance_ohm: Option<f64>,
-    /// By how much the takes with the resistor were played louder, in dB (0 where absent).
+    /// By how much the takes `with_shaped` were played louder, in dB (0 where absent).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "typescript", ts(optional))]
-    pub with_louder_db: Option<f64>,
-    /// How they were shaped besides, so that the cone travels alike: frequency in Hz, Q below and Q above the line,
-    /// |(1 − x² + jx/Q_above)/(1 − x² + jx/Q_below)| at x times the frequency.
+    pub shaped_louder_db: Option<f64>,
+    /// How they were shaped besides, so that the cone travels alike (`travel_factor` of the stimulus): resonance in Hz, and
+    /// its Q without and with the resistor. All three or none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "typescript", ts(optional))]
-    pub with_shape: Option<[f64; 3]>,
+    pub shaped_at_hz: Option<f64>,
+    /// Q without the resistor.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub shaped_q_without: Option<f64>,
+    /// Q with the resistor.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub shaped_q_with: Option<f64>,
+    /// The coil's resistance by a meter: a second opinion on the series resistor.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub r_e_ohm: Option<f64>,
     /// Band to be used in Hz.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "typescript", ts(optional))]
@@ -54,8 +70,12 @@ pub enum Sorted<'a> {
     Reading {
         /// Without the resistor, before and after.
         without: [&'a RoleTake; 2],
-        /// With the resistor in series.
+        /// With the resistor in series, played as those without.
         with: Vec<&'a RoleTake>,
+        /// With the resistor in series, played louder and shaped.
+        shaped: Vec<&'a RoleTake>,
+        /// Without it, another resistor across the output.
+        loaded: Option<&'a RoleTake>,
     },
     /// What a forecast needs: silence and one take of the driver.
     Forecast {
@@ -74,8 +94,11 @@ impl MicImpedanceSetup {
             series_resistor_relative_uncertainty: None,
             channel: 1,
             output_resistance_ohm: None,
-            with_louder_db: None,
-            with_shape: None,
+            shaped_louder_db: None,
+            shaped_at_hz: None,
+            shaped_q_without: None,
+            shaped_q_with: None,
+            r_e_ohm: None,
             band_hz: None,
             coil_model: CoilChoice::Automatic,
             suspension_creep: None,
@@ -88,9 +111,15 @@ impl MicImpedanceSetup {
         Resistor { ohm: self.series_resistor_ohm, relative }
     }
 
+    /// The resistor across the output, believed as the one in series.
+    pub fn across(&self, take: &RoleTake) -> Resistor {
+        Resistor { ohm: take.resistor_ohm.unwrap_or_default(), ..self.series() }
+    }
+
     /// What the fit is to be told.
     pub fn fit(&self) -> ImpedanceSetup {
         ImpedanceSetup {
+            r_e_ohm: self.r_e_ohm,
             band_hz: Some(self.band()),
             coil_model: self.coil_model,
             suspension_creep: self.suspension_creep,
@@ -103,13 +132,11 @@ impl MicImpedanceSetup {
         self.band_hz.unwrap_or(BAND_HZ)
     }
 
-    /// By how much a line of the takes with the resistor was played louder.
+    /// By how much a line of the takes `with_shaped` was played louder.
     pub fn played(&self, hz: f64) -> f64 {
-        let shape = self.with_shape.map_or(1.0, |[at_hz, below, above]| {
-            let x = hz / at_hz;
-            (1.0 - x * x).hypot(x / above) / (1.0 - x * x).hypot(x / below)
-        });
-        shape * 10f64.powf(self.with_louder_db.unwrap_or(0.0) / 20.0)
+        let shape = [self.shaped_at_hz, self.shaped_q_without, self.shaped_q_with].map(|x| x.unwrap_or(0.0));
+        let factor = if self.shaped_at_hz.is_some() { travel_factor(shape, hz) } else { 1.0 };
+        factor * 10f64.powf(self.shaped_louder_db.unwrap_or(0.0) / 20.0)
     }
 
     /// Checks the setup together with its takes and sorts them.
@@ -120,9 +147,19 @@ impl MicImpedanceSetup {
         within("series_resistor_ohm", Some(self.series_resistor_ohm), 1e-2, 1e6)?;
         within("series_resistor_relative_uncertainty", self.series_resistor_relative_uncertainty, 0.0, 0.5)?;
         within("output_resistance_ohm", self.output_resistance_ohm, 0.0, 1e3)?;
-        within("with_louder_db", self.with_louder_db, -60.0, 60.0)?;
-        for (i, value) in self.with_shape.iter().flatten().enumerate() {
-            within(&format!("with_shape[{i}]"), Some(*value), 1e-2, 1e4)?;
+        within("r_e_ohm", self.r_e_ohm, 1e-2, 1e6)?;
+        within("shaped_louder_db", self.shaped_louder_db, -60.0, 60.0)?;
+        let shape = [
+            ("shaped_at_hz", self.shaped_at_hz),
+            ("shaped_q_without", self.shaped_q_without),
+            ("shaped_q_with", self.shaped_q_with),
+        ];
+        let some = shape.iter().any(|(_, value)| value.is_some());
+        for (name, value) in shape {
+            within(name, value, 1e-2, 1e4)?;
+            if some && value.is_none() {
+                return Err(SetupError::new(name, "a shape is a resonance and both Q's"));
+            }
         }
         if self.band_hz.is_some_and(|[low, high]| !(low >= LOWEST_HZ && high > low && high.is_finite())) {
             let wanted = format!("two frequencies in Hz are wanted, the lower one first and at least {LOWEST_HZ}");
@@ -135,13 +172,22 @@ impl MicImpedanceSetup {
     }
 
     fn check_take(&self, i: usize, take: &RoleTake) -> Result<(), SetupError> {
-        if !["without", "with", "silence"].contains(&take.role.as_str()) {
-            return Err(SetupError::new(&format!("takes[{i}].role"), "one of without, with, silence is wanted"));
+        let field = |name: &str| format!("takes[{i}].{name}");
+        if !ROLES.contains(&take.role.as_str()) {
+            let wanted = "one of without, with, with_shaped, loaded, silence is wanted";
+            return Err(SetupError::new(&field("role"), wanted));
+        }
+        match (take.role == "loaded", take.resistor_ohm) {
+            (true, None) => {
+                return Err(SetupError::new(&field("resistor_ohm"), "the resistor across the output in ohms is wanted"))
+            }
+            (false, Some(_)) => return Err(SetupError::new(&field("resistor_ohm"), "belongs to the role loaded only")),
+            (_, ohm) => within(&field("resistor_ohm"), ohm, 0.1, 1e4)?,
         }
         let given =
-            [("resistor_ohm", take.resistor_ohm), ("load_ohm", take.load_ohm), ("added_mass_kg", take.added_mass_kg)];
+            [("load_ohm", take.load_ohm), ("added_mass_kg", take.added_mass_kg), ("box_volume_m3", take.box_volume_m3)];
         if let Some((name, _)) = given.iter().find(|(_, value)| value.is_some()) {
-            return Err(SetupError::new(&format!("takes[{i}].{name}"), "is of no use in this check"));
+            return Err(SetupError::new(&field(name), "is of no use in this check"));
         }
         if take.take.channel(self.channel).is_none() {
             let wanted = format!("takes[{i}] has {} channels, counted from 1", take.take.channel_count());
@@ -153,7 +199,8 @@ impl MicImpedanceSetup {
 
 fn sort(takes: &[RoleTake]) -> Result<Sorted<'_>, SetupError> {
     let of = |role: &'static str| takes.iter().filter(move |t| t.role == role);
-    let with: Vec<usize> = (0..takes.len()).filter(|&i| takes[i].role == "with").collect();
+    let behind = |i: &usize| ["with", "with_shaped"].contains(&takes[*i].role.as_str());
+    let with: Vec<usize> = (0..takes.len()).filter(behind).collect();
     let (Some(&first), Some(&last)) = (with.first(), with.last()) else {
         return match (of("silence").next(), of("without").next()) {
             (Some(silence), Some(without)) => Ok(Sorted::Forecast { silence, without }),
@@ -166,7 +213,9 @@ fn sort(takes: &[RoleTake]) -> Result<Sorted<'_>, SetupError> {
         || SetupError::new("takes", "a take of role without is wanted before and after those with the resistor");
     let before = takes[..first].iter().find(|t| t.role == "without").ok_or_else(missing)?;
     let after = takes[last..].iter().rfind(|t| t.role == "without").ok_or_else(missing)?;
-    Ok(Sorted::Reading { without: [before, after], with: with.into_iter().map(|i| &takes[i]).collect() })
+    let loaded = of("loaded").next_back();
+    let (with, shaped) = with.into_iter().map(|i| &takes[i]).partition(|t| t.role == "with");
+    Ok(Sorted::Reading { without: [before, after], with, shaped, loaded })
 }
 
 #[cfg(test)]
@@ -192,8 +241,10 @@ mod tests {
         };
         assert_eq!(with(|s| s.series_resistor_ohm = 0.0), "series_resistor_ohm");
         assert_eq!(with(|s| s.output_resistance_ohm = Some(-1.0)), "output_resistance_ohm");
-        assert_eq!(with(|s| s.with_louder_db = Some(f64::NAN)), "with_louder_db");
-        assert_eq!(with(|s| s.with_shape = Some([40.0, 0.0, 1.0])), "with_shape[1]");
+        assert_eq!(with(|s| s.shaped_louder_db = Some(f64::NAN)), "shaped_louder_db");
+        assert_eq!(with(|s| (s.shaped_at_hz, s.shaped_q_without) = (Some(40.0), Some(0.0))), "shaped_q_without");
+        assert_eq!(with(|s| (s.shaped_at_hz, s.shaped_q_without) = (Some(40.0), Some(0.4))), "shaped_q_with");
+        assert_eq!(field(&good, &takes(&["without", "loaded", "with", "without"])), "takes[1].resistor_ohm");
         assert_eq!(with(|s| s.band_hz = Some([80.0, 8.0])), "band_hz");
         assert_eq!(with(|s| s.channel = 2), "channel");
         assert_eq!(field(&good, &takes(&["with", "without"])), "takes");
@@ -208,8 +259,10 @@ mod tests {
     #[test]
     fn what_was_played_louder() {
         let setup = MicImpedanceSetup {
-            with_louder_db: Some(6.0206),
-            with_shape: Some([50.0, 0.4, 0.9]),
+            shaped_louder_db: Some(6.0206),
+            shaped_at_hz: Some(50.0),
+            shaped_q_without: Some(0.4),
+            shaped_q_with: Some(0.9),
             ..MicImpedanceSetup::plain(8.2)
         };
         assert!((setup.played(50.0) - 2.0 * 0.4 / 0.9).abs() < 1e-5);

@@ -33,6 +33,7 @@ mod meter_slips;
 mod mic_forecast;
 pub mod mic_impedance_check;
 mod mic_impedance_setup;
+mod mic_riding;
 pub mod model_choice;
 pub mod mounted;
 pub mod one_channel_check;

@@ -4,6 +4,7 @@ pub mod foreign_ratio;
 pub mod impedance;
 pub mod jig;
 pub mod ladder;
+pub mod loaded_output;
 pub mod loose_joint;
 pub mod meter_accuracy;
 pub mod meter_reading;

@@ -97,14 +97,16 @@ fn output_uncertainty_ohm(output_ohm: f64) -> f64 {
 }
 
 /// The jig of two pressures, with a series resistor over without: currents behind an output of `output_ohm` are as
-/// Z + R_o to Z + R_o + R, a divider whose lead is the output.
-pub fn by_microphone(series: Resistor, output_ohm: f64, ln_gain: f64) -> Calibrated {
+/// Z + R_o to Z + R_o + R, a divider whose lead is the output. Its uncertainty is that of a statement where none is given.
+pub fn by_microphone(series: Resistor, output_ohm: (f64, Option<f64>), ln_gain: f64) -> Calibrated {
+    let (output_ohm, found) = output_ohm;
+    let output_uncertainty = found.unwrap_or_else(|| output_uncertainty_ohm(output_ohm));
     let none = JigShift::default();
     let source = |name: &'static str, shift: JigShift| JigSource { name, shift };
     let sources = vec![
         source("series_resistor", JigShift { ln_resistor: series.relative, ..none }),
         source("gain_between_takes", JigShift { ln_gain: gain_uncertainty(ln_gain), ..none }),
-        source("output_resistance", JigShift { lead_ohm: output_uncertainty_ohm(output_ohm), ..none }),
+        source("output_resistance", JigShift { lead_ohm: output_uncertainty, ..none }),
         source("leads", JigShift { lead_ohm: LEADS_OHM, ..none }),
     ];
     Calibrated { jig: Jig { lead_ohm: output_ohm, ..Jig::plain(series.ohm) }, sources, proofs: Vec::new() }

@@ -177,6 +177,7 @@ mod tests {
             high_hz: 20_000.0,
             peak_dbfs: -6.0,
             seed: 3,
+            travel_shape: None,
         };
         let mut random = Random::new(seed);
         let mut samples = vec![0.0; late];

@@ -68,6 +68,28 @@ pub struct OneChannelBench {
     pub practice: bool,
 }
 
+/// Bench of the impedance check by microphone.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct MicrophoneBench {
+    /// Resistor that is put between amplifier and driver.
+    pub series_resistor_ohm: f64,
+    /// One standard uncertainty of it, as a fraction.
+    #[serde(default)]
+    pub series_resistor_relative_uncertainty: Option<f64>,
+    /// Channel of the microphone, counted from 1.
+    pub channel: usize,
+    /// Most volts (root mean square) that the driver may see; none: the default of the procedure.
+    #[serde(default)]
+    pub limit_v: Option<f64>,
+    /// Sample rate of the open audio session.
+    pub rate_hz: f64,
+    /// The practice bench.
+    #[serde(default)]
+    pub practice: bool,
+}
+
 /// Where the cable goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]

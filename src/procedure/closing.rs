@@ -35,6 +35,11 @@ impl Material {
     }
 }
 
+/// A step in the middle of a road that has takes looked at; what comes of it leads the road and is no reading.
+pub(super) fn analysing_for(id: &str, sentence: &str, takes: Vec<TakeUse>, fields: BTreeMap<String, f64>) -> Step {
+    Step::new(Stage::Measure, id, sentence, Action::Analyse { takes, fields }).note("Nothing sounds now.")
+}
+
 /// The step that has the material analysed.
 pub(super) fn analysing(material: Material) -> Step {
     let Material { takes, fields, what, count } = material;

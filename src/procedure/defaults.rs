@@ -41,6 +41,7 @@ pub fn measuring(rate_hz: f64, peak_dbfs: f64) -> Stimulus {
         high_hz: HIGH_HZ.min(0.5 * rate_hz * TOP_OF_BAND),
         peak_dbfs,
         seed: SEED,
+        travel_shape: None,
     }
 }
 
@@ -65,6 +66,7 @@ pub fn tone(rate_hz: f64, frequency_hz: f64, peak_dbfs: f64, seconds: u32) -> St
         high_hz: frequency_hz,
         peak_dbfs,
         seed: SEED,
+        travel_shape: None,
     }
 }
 

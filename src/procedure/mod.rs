@@ -8,6 +8,7 @@ pub mod happening;
 pub mod impedance;
 pub mod knock;
 pub mod meter;
+pub mod microphone;
 pub mod note;
 pub mod one_channel;
 pub mod pair;

@@ -63,6 +63,12 @@ pub enum DrawingKind {
     OneInputResistor,
     /// The same with nothing in the driver's place.
     OneInputOpen,
+    /// Amplifier, driver, a microphone close to the cone. Labels: `output`, `microphone`.
+    CloseWithout,
+    /// The same with a resistor in series. Also `resistor`.
+    CloseWith,
+    /// The same with the resistor across the amplifier's output.
+    CloseLoaded,
     /// Cable from the terminals to a line input. Labels: `input`, `terminals`, `knock`, `rest`.
     CoilCable,
     /// The same into a headset socket, with resistor and capacitor. Also `series_resistor`, `series_capacitor`.

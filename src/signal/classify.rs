@@ -172,6 +172,7 @@ mod tests {
                 high_hz,
                 peak_dbfs: -6.0,
                 seed: 1,
+                travel_shape: None,
             };
             let kind = classify(&around(render(&stimulus).expect("a signal"), 0.002), RATE_HZ);
             match (shape, kind) {

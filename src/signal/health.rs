@@ -297,8 +297,17 @@ mod tests {
 
     fn signal(shape: Shape) -> Vec<f64> {
         let (low_hz, high_hz) = (5.0, 20_000.0);
-        let stimulus =
-            Stimulus { shape, rate_hz: RATE_HZ, period_s: 1.0, periods: 4, low_hz, high_hz, peak_dbfs: -6.0, seed: 1 };
+        let stimulus = Stimulus {
+            shape,
+            rate_hz: RATE_HZ,
+            period_s: 1.0,
+            periods: 4,
+            low_hz,
+            high_hz,
+            peak_dbfs: -6.0,
+            seed: 1,
+            travel_shape: None,
+        };
         render(&stimulus).expect("a signal")
     }
 

@@ -147,6 +147,7 @@ mod tests {
                 high_hz,
                 peak_dbfs: -6.0,
                 seed: 1,
+                travel_shape: None,
             };
             let signal = render(&stimulus).expect("a signal");
             for amplitude in [0.0, 0.1] {

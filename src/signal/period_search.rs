@@ -119,7 +119,17 @@ mod tests {
 
     pub fn stimulus(shape: Shape, period_s: f64) -> Stimulus {
         let (low_hz, high_hz) = (5.0, 20_000.0);
-        Stimulus { shape, rate_hz: 48_000.0, period_s, periods: 4, low_hz, high_hz, peak_dbfs: -6.0, seed: 3 }
+        Stimulus {
+            shape,
+            rate_hz: 48_000.0,
+            period_s,
+            periods: 4,
+            low_hz,
+            high_hz,
+            peak_dbfs: -6.0,
+            seed: 3,
+            travel_shape: None,
+        }
     }
 
     /// A recording: silence, the signal, a tail; noise of the given deviation all over.

@@ -202,6 +202,7 @@ mod tests {
             high_hz: 20_000.0,
             peak_dbfs: -6.0,
             seed: 1,
+            travel_shape: None,
         };
         let mut random = Random::new(7);
         let mut samples = vec![0.0; late];

@@ -151,6 +151,8 @@ const GAIN_RIDING: Words = Words {
         "Strong rings die {decay_faster_when_strong_percent} % faster than weak ones: the gain is pulled down.",
         "The decay bends, as a gain that moves behind the ring makes it; it changes Q by {|q_bent_by_gain_percent} %.",
         "Q scatters by {q_scatter_percent} % from knock to knock; noise explains {noise_explains_percent} %.",
+        "The takes to be compared came back {|level_apart_db} dB apart; gain that follows level is met at one level only.",
+        "It follows level; the takes that are compared came back within {|met_within_db} dB, which it treats alike.",
     ],
     remedy: &["Switch off automatic gain, noise suppression and sound effects for this input, then take it again."],
 };

@@ -134,7 +134,17 @@ mod tests {
 
     fn stimulus(shape: Shape, low_hz: f64) -> Stimulus {
         let high_hz = if shape == Shape::Tone { low_hz } else { 20_000.0 };
-        Stimulus { shape, rate_hz: RATE_HZ, period_s: 1.0, periods: 3, low_hz, high_hz, peak_dbfs: -30.0, seed: 1 }
+        Stimulus {
+            shape,
+            rate_hz: RATE_HZ,
+            period_s: 1.0,
+            periods: 3,
+            low_hz,
+            high_hz,
+            peak_dbfs: -30.0,
+            seed: 1,
+            travel_shape: None,
+        }
     }
 
     /// A quarter of a second of silence, the signal, silence again; noise; `lost` samples left out at `at_s`.

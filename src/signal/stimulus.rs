@@ -42,4 +42,17 @@ pub struct Stimulus {
     pub peak_dbfs: f64,
     /// Seed for the phases of a multisine.
     pub seed: u32,
+    /// Shapes a multisine so that a cone behind a resistor travels as it did without: resonance in Hz, its Q without and
+    /// with the resistor. `peak_dbfs` is that of the signal before it was shaped.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional = nullable))]
+    pub travel_shape: Option<[f64; 3]>,
+}
+
+/// Factor of a line of a shaped signal. Far below where the coil's inductance counts a cone moves as 1/(1 − x² + jx/Q), x
+/// being frequency over resonance (circuit theory); resistance in series raises Q, and the ratio of two of these takes it
+/// back.
+pub fn travel_factor([at_hz, q_without, q_with]: [f64; 3], hz: f64) -> f64 {
+    let x = hz / at_hz;
+    (1.0 - x * x).hypot(x / q_with) / (1.0 - x * x).hypot(x / q_without)
 }

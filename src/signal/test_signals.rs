@@ -7,7 +7,7 @@
 //! 1970), then the crest is lowered by clipping and restoring the amplitudes.
 
 use super::pilots;
-use super::stimulus::{Shape, Stimulus};
+use super::stimulus::{travel_factor, Shape, Stimulus};
 use super::sweep::Sweep;
 use crate::math::fft::{self, Complex64};
 use crate::math::random::Random;
@@ -56,6 +56,11 @@ pub enum StimulusError {
         /// Highest frequency allowed at this rate.
         highest_hz: f64,
     },
+    /// Shape that no driver has.
+    #[error(
+        "travel_shape holds {0}; wanted: a resonance in Hz and its Q without and with the resistor, 0.01 to 10000"
+    )]
+    Travel(f64),
     /// Level above full scale or not a number.
     #[error("peak_dbfs is {0}; wanted: -120 to 0")]
     Level(f64),
@@ -112,7 +117,13 @@ pub fn one_period(stimulus: &Stimulus) -> Result<Vec<f64>, StimulusError> {
             let sweep = Sweep::repeating(stimulus.low_hz, stimulus.high_hz, stimulus.period_s);
             (0..n).map(|i| sweep.at(i as f64 / stimulus.rate_hz)).collect()
         }
-        Shape::Multisine | Shape::MarkedMultisine => multisine(n, &excited_lines(stimulus), stimulus),
+        Shape::Multisine | Shape::MarkedMultisine => {
+            let plain = multisine(n, &excited_lines(stimulus), stimulus);
+            match stimulus.travel_shape {
+                Some(shape) => shaped(&plain, shape, stimulus.period_s),
+                None => plain,
+            }
+        }
         Shape::Pulse => pulse(n, stimulus),
     })
 }
@@ -165,6 +176,9 @@ fn check(s: &Stimulus) -> Result<(), StimulusError> {
     }
     if !(-120.0..=0.0).contains(&s.peak_dbfs) {
         return Err(StimulusError::Level(s.peak_dbfs));
+    }
+    if let Some(wrong) = s.travel_shape.iter().flatten().find(|x| !(0.01..=1e4).contains(*x)) {
+        return Err(StimulusError::Travel(*wrong));
     }
     let highest_hz = 0.5 * s.rate_hz;
     let band = Err(StimulusError::Band { low_hz: s.low_hz, high_hz: s.high_hz, highest_hz });
@@ -219,6 +233,13 @@ fn multisine(n: usize, lines: &[usize], stimulus: &Stimulus) -> Vec<f64> {
     best
 }
 
+/// The same phases, line by line; only amplitudes change, so that a take of it can be laid over one of the plain signal.
+fn shaped(period: &[f64], shape: [f64; 3], period_s: f64) -> Vec<f64> {
+    let mut lines = fft::real_forward(period);
+    lines.iter_mut().enumerate().for_each(|(k, line)| *line *= travel_factor(shape, k as f64 / period_s));
+    fft::real_inverse(&lines, period.len())
+}
+
 /// Group delay grows with the power so far, over half a period: odd lines alone repeat (inverted) after that.
 fn starting_phases(n: usize, lines: &[usize], stimulus: &Stimulus) -> Vec<Complex64> {
     let mut spectrum = vec![Complex64::default(); n / 2 + 1];
@@ -267,6 +288,7 @@ mod tests {
             high_hz: 20_000.0,
             peak_dbfs: -6.0,
             seed: 1,
+            travel_shape: None,
         }
     }
 
@@ -300,6 +322,25 @@ mod tests {
         }
         // A single sine has 1.414; random phases would give 3.5 and more for this many lines.
         assert!(crest(&period) < 1.6, "crest {}", crest(&period));
+    }
+
+    /// At its resonance a shaped signal stands at the ratio of the Q's, far above it where it was; phases stay. It may not
+    /// grow past what the unshaped one is by a decibel, which is the room that whoever plays it must leave.
+    #[test]
+    fn a_shaped_multisine_keeps_its_phases_and_its_peak() {
+        let s = Stimulus { high_hz: 1000.0, ..stimulus(Shape::Multisine) };
+        let plain = fft::real_forward(&one_period(&s).expect("a period"));
+        for shape in [[41.0, 0.4, 0.9], [27.0, 0.25, 2.0], [101.0, 0.5, 0.8]] {
+            let period = one_period(&Stimulus { travel_shape: Some(shape), ..s.clone() }).expect("a period");
+            let ratio = |k: usize| fft::real_forward(&period)[k] / plain[k];
+            let at = shape[0] as usize;
+            assert!((ratio(at).re - shape[1] / shape[2]).abs() < 1e-9 && ratio(at).im.abs() < 1e-9, "{:?}", ratio(at));
+            // (x/Q)²/2(1 − x²)² of 1000 Hz at 100 Hz and Q of ½: 2 %.
+            assert!((ratio(999).re - 1.0).abs() < 0.025, "{:?}", ratio(999));
+            assert!(peak(&period) < 1.122, "{}", peak(&period));
+        }
+        let absurd = Stimulus { travel_shape: Some([40.0, 0.0, 1.0]), ..s };
+        assert_eq!(render(&absurd), Err(StimulusError::Travel(0.0)));
     }
 
     #[test]

@@ -188,35 +188,3 @@ fn ring(
         })
         .collect()
 }
-
-/// Plays `dac` through the jig into the driver and gives what a microphone at the cone hears, as many samples as were
-/// played. A series resistor of next to nothing is none.
-///
-/// # Errors
-/// [`TakeError`] if `dac` is empty or the rate cannot be.
-pub fn play_to_microphone(
-    bench: &PracticeBench,
-    microphone: &Microphone,
-    dac: &[f64],
-    rate_hz: f64,
-    seed: u64,
-) -> Result<Take, TakeError> {
-    let mut stream = Stream::new(bench, Position::Driver, rate_hz, seed);
-    let mut running = RunningMicrophone::new(microphone, rate_hz, seed);
-    // As for knocks: the roll-off is that of the whole path, its converter works at full scale 1.
-    let mut input = RunningInput::new(&microphone_input(bench), rate_hz, seed);
-    let s_d_m2 = bench.driver.s_d_m2;
-    let hear = |sample: &f64| {
-        stream.push_volts(*sample);
-        let velocity = stream.motion().map_or(0.0, |m| m.velocity_m_per_s);
-        input.push([running.push(velocity, s_d_m2), 0.0])[0]
-    };
-    let mut channel: Vec<f64> = dac.iter().map(hear).collect();
-    lose_buffers(std::slice::from_mut(&mut channel), &bench.input.buffer_faults);
-    Take::new(rate_hz, vec![channel])
-}
-
-fn microphone_input(bench: &PracticeBench) -> Input {
-    let converter = InputChannel { full_scale_v: 1.0, gain_db: 0.0, coupling_hz: 0.0, ..bench.input.channels[0] };
-    Input { channels: [converter; 2], hum: None, ..bench.input.clone() }
-}

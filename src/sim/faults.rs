@@ -5,6 +5,7 @@ use super::bench::{LeadFault, LooseJoint, PracticeBench};
 use super::driver::{Driver, Friction};
 use super::input::{BufferFault, GainRiding, Loss, Routing};
 use super::knock::{KnockScene, Sensor};
+use super::microphone::Microphone;
 use super::noise::Hum;
 
 /// A fault to choose.
@@ -88,6 +89,8 @@ pub struct PracticeFault {
     pub for_polarity: bool,
     /// Whether it can be chosen in the loose-joint check.
     pub for_loose_joint: bool,
+    /// Whether it can be chosen in the impedance check by microphone.
+    pub for_microphone: bool,
 }
 
 /// All faults, none first.
@@ -105,6 +108,8 @@ pub fn faults() -> Vec<PracticeFault> {
         polarity_code: None,
         for_polarity: false,
         for_loose_joint: false,
+        for_microphone: (for_impedance && for_knock && !matches!(fault, Fault::Hum | Fault::DirectCurrent))
+            || matches!(fault, Fault::Rumble | Fault::WrongResistor | Fault::OpenCircuit),
     };
     let polarity = |fault, polarity_code| PracticeFault {
         polarity_code,
@@ -188,14 +193,20 @@ impl Fault {
             scene.touches.clear();
         }
         if let Sensor::Microphone { microphone } = &mut scene.sensor {
-            match self {
-                Fault::Speech => microphone.speech_db_spl = Some(75.0),
-                Fault::Rumble => microphone.rumble_db_spl = 95.0,
-                Fault::Noise => microphone.room_noise_db_spl = 85.0,
-                _ => {}
-            }
+            *microphone = self.at_microphone(microphone.clone());
         }
         scene
+    }
+
+    /// The microphone and its room with this fault.
+    pub fn at_microphone(self, mut microphone: Microphone) -> Microphone {
+        match self {
+            Fault::Speech => microphone.speech_db_spl = Some(75.0),
+            Fault::Rumble => microphone.rumble_db_spl = 95.0,
+            Fault::Noise => microphone.room_noise_db_spl = 85.0,
+            _ => {}
+        }
+        microphone
     }
 }
 

@@ -29,6 +29,12 @@ pub enum Scene {
     Microphone,
     /// What is played goes through the jig; leads are flexed and the cone is moved.
     Flexing,
+    /// An amplifier straight at the driver, a microphone close to the cone.
+    Close,
+    /// The same with a resistor in series.
+    CloseWithResistor,
+    /// The same with a resistor across the amplifier's output.
+    CloseLoaded,
 }
 
 /// A cell of 1.5 V behind the divider.
@@ -87,7 +93,8 @@ pub fn cell(bench: &PracticeBench, duration_s: f64, rate_hz: f64, seed: u64) -> 
     Take::new(rate_hz, vec![channel])
 }
 
-/// What a microphone at the cone hears while `dac` is played through the jig.
+/// What a microphone at the cone hears while `dac` is played through the jig. A series resistor of next to nothing is
+/// none.
 ///
 /// # Errors
 /// As [`push`].

@@ -58,6 +58,13 @@ impl Jig {
         self.series_resistor_nominal_ohm * (1.0 + self.series_resistor_relative_error)
     }
 
+    /// The same with a resistor across the output: a source of its open voltage behind both in parallel (Thévenin).
+    #[must_use]
+    pub fn loaded(self, across_ohm: f64) -> Jig {
+        let part = across_ohm / (across_ohm + self.output_ohm);
+        Jig { source_full_scale_v: part * self.source_full_scale_v, output_ohm: part * self.output_ohm, ..self }
+    }
+
     /// Solves the two nodes for the inputs' resistances.
     pub fn ports(&self, position: Position, input_ohm: [f64; 2]) -> Ports {
         let same_node = position == Position::SameNode;

@@ -144,6 +144,21 @@ pub fn good_bench(driver: &Driver) -> PracticeBench {
     }
 }
 
+/// What is printed on the resistor that belongs to the amplifier's bench, in Ω.
+pub const AMPLIFIER_SERIES_OHM: f64 = 8.2;
+
+/// The same bench with an amplifier at the driver; the resistor in series is in its place.
+pub fn amplifier_bench(driver: &Driver) -> PracticeBench {
+    let jig = Jig {
+        series_resistor_nominal_ohm: AMPLIFIER_SERIES_OHM,
+        series_resistor_relative_error: 0.003,
+        lead_ohm: 0.04,
+        output_ohm: 0.15,
+        source_full_scale_v: 4.0,
+    };
+    PracticeBench { jig, ..good_bench(driver) }
+}
+
 /// A quiet room and an ordinary microphone.
 pub fn good_microphone() -> Microphone {
     Microphone {

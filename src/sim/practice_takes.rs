@@ -7,11 +7,14 @@ use super::faults::Fault;
 use super::hands::{self, Scene};
 use super::jig::Position;
 use super::knock::{KnockScene, Sensor};
-use super::practice::{drivers, good_bench, good_microphone, PracticeDriver};
+use super::practice::{amplifier_bench, drivers, good_bench, good_microphone, PracticeDriver, AMPLIFIER_SERIES_OHM};
 use crate::signal::take::{Take, TakeError};
 
 /// Most knocks that one take may hold.
 const MOST_KNOCKS: u32 = 40;
+
+/// What stands for no resistor in Ω.
+const NO_RESISTOR_OHM: f64 = 1e-6;
 
 /// A computer loses a buffer now and then: shorter plays, as in the search of a level, get by.
 const SPARED_S: f64 = 5.0;
@@ -131,6 +134,16 @@ pub fn play_practice(request: &PracticePlay, dac: &[f64]) -> Result<Take, Practi
                 (microphone.distance_m, microphone.room_noise_db_spl) = (3.0, 75.0);
             }
             hands::hear(&bench, &microphone, dac, rate_hz, seed)?
+        }
+        Scene::Close | Scene::CloseWithResistor | Scene::CloseLoaded => {
+            let mut bench = PracticeBench { jig: amplifier_bench(&part.driver).jig, ..bench };
+            if request.scene != Scene::CloseWithResistor {
+                bench.jig.series_resistor_nominal_ohm = NO_RESISTOR_OHM;
+            }
+            if request.scene == Scene::CloseLoaded {
+                bench.jig = bench.jig.loaded(AMPLIFIER_SERIES_OHM);
+            }
+            hands::hear(&bench, &request.fault.at_microphone(good_microphone()), dac, rate_hz, seed)?
         }
     })
 }

@@ -18,7 +18,7 @@ before(() => {
   const core = loadCore();
   truth = truthOf(core);
   makeTakes(core, folder);
-  for (const name of ['impedance.json', 'knock.json', 'meter.json', 'one_channel.json', 'pair.json', 'polarity.json', 'loose_joint.json']) cpSync(join(HERE, name), join(folder, name));
+  for (const name of ['impedance.json', 'knock.json', 'meter.json', 'microphone.json', 'one_channel.json', 'pair.json', 'polarity.json', 'loose_joint.json']) cpSync(join(HERE, name), join(folder, name));
 });
 after(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -140,6 +140,32 @@ test('with one input, a resistor taken once only, or an output nobody knows, is 
     assert.equal(status, 1);
     assert.match(stderr, new RegExp(field));
   }
+});
+
+test('the example by microphone gives a reading, and finds the output', () => {
+  const { status, stdout, stderr } = run(join(folder, 'microphone.json'));
+  assert.equal(status, 0, stderr);
+  const result = JSON.parse(stdout);
+  isContract(result, 'impedance_by_microphone');
+  assert.equal(result.outcome, 'reading', JSON.stringify(result.warnings));
+  // The goals for a quiet room.
+  near(result, 'f_s_hz', 0.01);
+  near(result, 'q_ts', 0.03);
+  near(result, 'r_e_ohm', 0.03);
+  const { value, standard_uncertainty: u } = result.values.output_resistance_ohm;
+  assert.ok(Math.abs(value - 0.15) < 4 * u, `${value} ± ${u}`);
+});
+
+test('a take of the room and one of the driver give a forecast', () => {
+  const takes = (room) => ({ takes: [{ file: `takes/${room}.wav`, role: 'silence' }, { file: 'takes/close-without.wav', role: 'without' }] });
+  const { status, stdout, stderr } = run(changed('microphone.json', takes('room')));
+  assert.equal(status, 0, stderr);
+  const quiet = JSON.parse(stdout);
+  isContract(quiet, 'impedance_by_microphone');
+  assert.ok(quiet.values.forecast_f_s_percent_50_hz.value < 1, JSON.stringify(quiet.values.forecast_f_s_percent_50_hz));
+  assert.equal(quiet.curves.forecast.f_s_hz.length, 9);
+  const loud = JSON.parse(run(changed('microphone.json', takes('room-rumble'))).stdout);
+  assert.ok(loud.curves.forecast.q_ts_percent[1] > 5 * quiet.curves.forecast.q_ts_percent[1]);
 });
 
 test('the meter example gives a reading, the other wiring as well', () => {
@@ -279,6 +305,9 @@ test('what is wrong with a setup is named, with exit 1 and nothing on stdout', (
     ['loose_joint.json', { tone_hz: 20 }, /tone_hz/],
     ['loose_joint.json', { source_channel: 2 }, /source_channel/],
     ['impedance.json', { suspension_creep: 'yes' }, /suspension_creep/],
+    ['microphone.json', { shaped_q_with: undefined }, /shaped_q_with/],
+    ['microphone.json', { takes: [{ file: 'takes/close-with.wav', role: 'with' }] }, /takes.*before and after/],
+    ['microphone.json', { takes: [{ file: 'takes/close-loaded.wav', role: 'loaded' }] }, /takes\[0\]\.resistor_ohm/],
   ];
   for (const [example, changes, wanted] of cases) {
     const { status, stdout, stderr } = run(changed(example, changes));

@@ -1,5 +1,5 @@
 // The takes that the example setups name, made on the practice bench by the very core that the page ships.
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 
 const RATE_HZ = 48_000;
@@ -61,6 +61,24 @@ export function makeTakes(core, folder) {
   oneInput('one-open', 2, { kind: 'open' });
   oneInput('one-driver', 3, { kind: 'driver' });
   oneInput('one-resistor-again', 4, known);
+
+  // A microphone close to the cone; the shape is that of the example setup.
+  const { shaped_louder_db, shaped_at_hz, shaped_q_without, shaped_q_with } = JSON.parse(readFileSync(new URL('microphone.json', import.meta.url), 'utf8'));
+  const close = { shape: 'marked_multisine', rate_hz: RATE_HZ, period_s: 1, periods: 6, low_hz: 5, high_hz: 1000, peak_dbfs: -24, seed: 1 };
+  const shaped = { ...close, peak_dbfs: close.peak_dbfs + shaped_louder_db, travel_shape: [shaped_at_hz, shaped_q_without, shaped_q_with] };
+  const heard = (name, seed, scene, stimulus, fault = 'none') => {
+    const played = core.render(stimulus);
+    const late = new Float32Array(played.length + 3000 * seed + 4800);
+    late.set(played, 3000 * seed);
+    by(name, seed, scene, late, fault);
+  };
+  heard('close-without', 1, 'close', close);
+  heard('close-loaded', 2, 'close_loaded', close);
+  heard('close-with', 3, 'close_with_resistor', close);
+  heard('close-with-shaped', 4, 'close_with_resistor', shaped);
+  heard('close-without-again', 5, 'close', close);
+  by('room', 6, 'close', new Float32Array(6 * RATE_HZ));
+  by('room-rumble', 7, 'close', new Float32Array(6 * RATE_HZ), 'rumble');
 }
 
 /** Steady noise at about -60 dB below full scale, from a small congruential generator. */

@@ -30,6 +30,7 @@ pub fn stimulus(shape: Shape) -> Stimulus {
         high_hz: 20_000.0,
         peak_dbfs: -12.0,
         seed: 1,
+        travel_shape: None,
     }
 }
 

@@ -8,8 +8,9 @@ use conewright::signal::role_take::RoleTake;
 use conewright::signal::stimulus::Stimulus;
 use conewright::signal::take::Take;
 use conewright::signal::test_signals::render;
-use conewright::sim::bench::{play_to_microphone, PracticeBench};
+use conewright::sim::bench::PracticeBench;
 use conewright::sim::driver::{Driver, Loaded};
+use conewright::sim::hands::hear;
 use conewright::sim::microphone::Microphone;
 use conewright::sim::practice::good_microphone;
 use conewright::sim::truth::truth;
@@ -48,8 +49,10 @@ impl Scene {
         let louder = (t.r_e_ohm + OUTPUT_OHM + self.series_ohm) / (t.r_e_ohm + OUTPUT_OHM);
         MicImpedanceSetup {
             output_resistance_ohm: Some(OUTPUT_OHM),
-            with_louder_db: Some(20.0 * louder.log10()),
-            with_shape: Some([t.f_s_hz, below, above]),
+            shaped_louder_db: Some(20.0 * louder.log10()),
+            shaped_at_hz: Some(t.f_s_hz),
+            shaped_q_without: Some(below),
+            shaped_q_with: Some(above),
             ..MicImpedanceSetup::plain(self.series_ohm)
         }
     }
@@ -68,22 +71,34 @@ impl Scene {
         let dac = fft::real_inverse(&lines, n);
         let mut bench = self.bench.clone();
         bench.jig.series_resistor_nominal_ohm = series_ohm;
-        play_to_microphone(&bench, &self.microphone, &dac, RATE_HZ, seed).expect("a take")
+        hear(&bench, &self.microphone, &dac, RATE_HZ, seed).expect("a take")
     }
 
     /// Without, with, without.
     pub fn takes(&self, setup: &MicImpedanceSetup, seed: u64) -> Vec<RoleTake> {
         vec![
             RoleTake::new("without", self.take(1e-6, 4000, seed, |_| 1.0)),
-            RoleTake::new("with", self.take(self.series_ohm, 6051, seed + 1, |hz| setup.played(hz))),
+            RoleTake::new("with_shaped", self.take(self.series_ohm, 6051, seed + 1, |hz| setup.played(hz))),
             RoleTake::new("without", self.take(1e-6, 7777, seed + 2, |_| 1.0)),
         ]
+    }
+
+    /// With the resistor, played as without it.
+    pub fn plainly_with(&self, seed: u64) -> RoleTake {
+        RoleTake::new("with", self.take(self.series_ohm, 5030, seed, |_| 1.0))
+    }
+
+    /// Without it, another one across the output.
+    pub fn loaded(&self, across_ohm: f64, seed: u64) -> RoleTake {
+        let mut scene = Scene { bench: self.bench.clone(), microphone: self.microphone.clone(), ..*self };
+        scene.bench.jig = scene.bench.jig.loaded(across_ohm);
+        RoleTake { resistor_ohm: Some(across_ohm), ..RoleTake::new("loaded", scene.take(1e-6, 6100, seed, |_| 1.0)) }
     }
 
     /// What the microphone hears while nothing plays.
     pub fn silence(&self, seed: u64) -> RoleTake {
         let quiet = vec![0.0; (6.0 * RATE_HZ) as usize];
-        let take = play_to_microphone(&self.bench, &self.microphone, &quiet, RATE_HZ, seed).expect("a take");
+        let take = hear(&self.bench, &self.microphone, &quiet, RATE_HZ, seed).expect("a take");
         RoleTake::new("silence", take)
     }
 }

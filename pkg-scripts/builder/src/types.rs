@@ -5,7 +5,8 @@ use conewright::browser::wire::{Check, CoreFault, PageTake, TakeEntry};
 use conewright::driver::meter_setup::MeterSetup;
 use conewright::driver::pair_check::PairSetup;
 use conewright::driver::{
-    impedance_check::ImpedanceSetup, knock_check::KnockSetup, one_channel_check::OneChannelSetup,
+    impedance_check::ImpedanceSetup, knock_check::KnockSetup, mic_impedance_check::MicImpedanceSetup,
+    one_channel_check::OneChannelSetup,
 };
 use conewright::electrical::{loose_joint::LooseJointSetup, preferred_values::Made, resistor_code::Resistor};
 use conewright::procedure::{bench, step};
@@ -51,6 +52,7 @@ fn roots(to: &mut Collector) {
     to.visit::<Format>();
     to.visit::<ImpedanceSetup>();
     to.visit::<OneChannelSetup>();
+    to.visit::<MicImpedanceSetup>();
     to.visit::<KnockSetup>();
     to.visit::<PairSetup>();
     to.visit::<MeterSetup>();
@@ -63,6 +65,7 @@ fn roots(to: &mut Collector) {
     to.visit::<TakeEntry>();
     to.visit::<bench::ImpedanceBench>();
     to.visit::<bench::OneChannelBench>();
+    to.visit::<bench::MicrophoneBench>();
     to.visit::<bench::KnockBench>();
     to.visit::<bench::PairBench>();
     to.visit::<bench::MeterBench>();

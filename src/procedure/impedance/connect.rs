@@ -3,7 +3,7 @@
 use super::super::bench::{ImpedanceBench, Output};
 use super::super::build::{attitude, channel_words, choice, drawing, ohm_field, ohm_words, tick};
 use super::super::past::Past;
-use super::super::step::{Action, Answer, Drawing, DrawingKind, Field, Happening, Stage, Step, TickItem};
+use super::super::step::{Action, Answer, Caution, Drawing, DrawingKind, Field, Happening, Stage, Step, TickItem};
 use super::super::{cautions, defaults};
 use crate::signal::notice::{Code, Notice};
 
@@ -39,12 +39,17 @@ pub(super) fn setup(bench: &ImpedanceBench, _: &Past) -> Option<Step> {
 
 /// What spoils the reading.
 pub(super) fn bench_card(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
+    let mains = bench.output == Output::Amplifier && !bench.practice;
+    card_step(past, card(bench), if mains { vec![cautions::mains()] } else { Vec::new() })
+}
+
+/// The card with its points, and what could be harmed beside foam and magnet.
+pub(super) fn card_step(past: &Past, items: Vec<TickItem>, more: Vec<Caution>) -> Option<Step> {
     if past.times_chosen("bench_card", "foam_crumbles") > 0 {
         let notice = Notice::new(Code::CrumblingFoam, &[]);
         let back = choice("again:bench_card", "The surround is whole", "Looked at again, and it holds together.");
         return Some(Step::refused(Stage::BenchCard, "foam_refused", notice, vec![back]));
     }
-    let items = card(bench);
     if card_is_ticked(past, &items) {
         return None;
     }
@@ -60,9 +65,7 @@ pub(super) fn bench_card(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
         button: "The bench is ready".to_owned(),
     };
     let mut shown = vec![cautions::foam(), cautions::magnet()];
-    if bench.output == Output::Amplifier && !bench.practice {
-        shown.push(cautions::mains());
-    }
+    shown.extend(more);
     let foam = choice("foam_crumbles", "The foam crumbles", "Then the cone is not driven.");
     Some(
         Step::new(Stage::BenchCard, "bench_card", "Look the bench over first.", action)
@@ -133,7 +136,7 @@ pub(super) fn connect(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
     )
 }
 
-fn wiring_cautions(bench: &ImpedanceBench) -> Vec<super::super::step::Caution> {
+fn wiring_cautions(bench: &ImpedanceBench) -> Vec<Caution> {
     match bench.output {
         Output::Headphones => vec![cautions::excursion()],
         Output::Amplifier => vec![

@@ -6,7 +6,6 @@
 //! 'too quiet' at the loudest one.
 
 use super::super::step::ChannelNote;
-use super::level::snr;
 use crate::signal::notice::{Code, Notice};
 
 /// Change of gain that is none. Half a decibel is what a take may show (a coil that warms by 10 K moves 0.3 dB);
@@ -27,8 +26,9 @@ pub(super) struct Followed {
 impl Followed {
     /// One more play; the notice where the gain was riding.
     pub(super) fn add(&mut self, played_dbfs: f64, source: &ChannelNote) -> Option<Notice> {
-        let signal_dbfs = source.signal_dbfs?;
-        let noise_dbfs = self.noise_dbfs.unwrap_or(f64::INFINITY).min(signal_dbfs - snr(source));
+        // Where nothing repeats, nothing is known of noise either.
+        let (signal_dbfs, snr_db) = (source.signal_dbfs?, source.snr_db?);
+        let noise_dbfs = self.noise_dbfs.unwrap_or(f64::INFINITY).min(signal_dbfs - snr_db);
         self.noise_dbfs = Some(noise_dbfs);
         if signal_dbfs - noise_dbfs < CLEAR_DB {
             return None;

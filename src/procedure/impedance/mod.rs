@@ -43,8 +43,8 @@ const ROAD: [Station; 10] = [
 pub(super) mod shared {
     use super::super::bench::ImpedanceBench;
     use super::super::past::Past;
-    use super::super::step::{ChannelNote, Step, TakeNote};
-    use super::{connect, level as levels, linearity as linear};
+    use super::super::step::{Caution, ChannelNote, Step, TakeNote, TickItem};
+    use super::{connect, level as levels, linearity as linear, read};
     use crate::signal::notice::Notice;
 
     pub(in crate::procedure) fn setup(bench: &ImpedanceBench) -> Option<Step> {
@@ -53,6 +53,22 @@ pub(super) mod shared {
 
     pub(in crate::procedure) fn bench_card(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
         connect::bench_card(bench, past)
+    }
+
+    pub(in crate::procedure) fn card(past: &Past, items: Vec<TickItem>, more: Vec<Caution>) -> Option<Step> {
+        connect::card_step(past, items, more)
+    }
+
+    pub(in crate::procedure) fn volts(bench: &ImpedanceBench, past: &Past) -> Option<Step> {
+        connect::volts(bench, past)
+    }
+
+    pub(in crate::procedure) fn meter_r_e_ohm(past: &Past) -> Option<f64> {
+        connect::meter_r_e_ohm(past)
+    }
+
+    pub(in crate::procedure) fn level_words(past: &Past, level_dbfs: f64) -> String {
+        read::level_words(past, level_dbfs)
     }
 
     pub(in crate::procedure) fn attitude_words(past: &Past) -> &'static str {

@@ -44,16 +44,20 @@ fn fields(past: &Past) -> BTreeMap<String, f64> {
     mounted::fields(past).into_iter().chain(meter).map(|(name, value)| (name.to_owned(), value)).collect()
 }
 
-/// Level, attitude and resistor: a resonance without them cannot be compared.
-fn circumstances(bench: &ImpedanceBench, past: &Past) -> String {
-    let (level_dbfs, _) = found(bench, past);
-    let level = match full_scale_v(past) {
+/// The level in volts, where a meter read them.
+pub(super) fn level_words(past: &Past, level_dbfs: f64) -> String {
+    match full_scale_v(past) {
         Some(full_v) => {
             let volts = full_v * 10f64.powf(level_dbfs / 20.0);
             format!("about {}\u{a0}V from the amplifier", three_digits(volts))
         }
         None => format!("a peak of {}\u{a0}dB below full scale", three_digits(-level_dbfs)),
-    };
+    }
+}
+
+/// Level, attitude and resistor: a resonance without them cannot be compared.
+fn circumstances(bench: &ImpedanceBench, past: &Past) -> String {
+    let level = level_words(past, found(bench, past).0);
     let resistor = ohm_words(bench.series_resistor_ohm);
     let scale = match (good_take(bench, past, "known_resistor"), meter_r_e_ohm(past)) {
         (Some(_), _) | (_, Some(_)) => String::new(),

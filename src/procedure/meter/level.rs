@@ -68,6 +68,7 @@ pub(super) fn tone(bench: &MeterBench, hz: f64, peak_dbfs: f64) -> Stimulus {
         high_hz: hz,
         peak_dbfs,
         seed: 1,
+        travel_shape: None,
     }
 }
 

@@ -10,7 +10,17 @@ const RATE_HZ: f64 = 48_000.0;
 
 fn stimulus(shape: Shape) -> Stimulus {
     let (low_hz, high_hz) = (5.0, 20_000.0);
-    Stimulus { shape, rate_hz: RATE_HZ, period_s: 1.0, periods: 6, low_hz, high_hz, peak_dbfs: -6.0, seed: 3 }
+    Stimulus {
+        shape,
+        rate_hz: RATE_HZ,
+        period_s: 1.0,
+        periods: 6,
+        low_hz,
+        high_hz,
+        peak_dbfs: -6.0,
+        seed: 3,
+        travel_shape: None,
+    }
 }
 
 /// Source and a second channel that is half of it, one sample later, each with its own noise; silence around.

@@ -1,5 +1,5 @@
 // From the takes of a check to its reading. A live capture, a recording and the practice bench all come through here.
-import type { ImpedanceBench, KnockBench, MeterBench, OneChannelBench, PageTake, PairBench, PolarityBench, Reading, TakeUse } from '../core/types.gen';
+import type { ImpedanceBench, KnockBench, MeterBench, MicrophoneBench, OneChannelBench, PageTake, PairBench, PolarityBench, Reading, TakeUse } from '../core/types.gen';
 import { analyse, type BenchOf, type CheckName } from './core_calls';
 
 export type Setup = Record<string, unknown>;
@@ -24,6 +24,10 @@ function ownFields(check: CheckName, bench: BenchOf[CheckName]): Setup {
       return impedanceFields(bench as ImpedanceBench);
     case 'impedance_one_channel':
       return oneChannelFields(bench as OneChannelBench);
+    case 'impedance_by_microphone': {
+      const { series_resistor_ohm, series_resistor_relative_uncertainty, channel } = bench as MicrophoneBench;
+      return { series_resistor_ohm, series_resistor_relative_uncertainty, channel };
+    }
     case 'meter':
       return meterFields(bench as MeterBench);
     case 'knock':

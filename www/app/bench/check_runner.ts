@@ -184,9 +184,10 @@ export class CheckRunner {
     this.onChange();
   }
 
-  private append(happening: Happening): void {
+  /** `ends` where nothing of the road is left but the reading. */
+  private append(happening: Happening, ends = happening.kind === 'finished'): void {
     this.history = [...this.history, happening];
-    this.keeping.note(this.history);
+    this.keeping.note(this.history, ends);
     void this.ask();
   }
 
@@ -330,10 +331,14 @@ export class CheckRunner {
     const typed = check === 'meter' ? { readings: step.readings } : {};
     const setup = setupOf(check, bench, { ...extra, ...action.fields, ...typed });
     const reading = await readTakes(setup, action.takes, this.takes, this.abort.signal);
-    const kept = await keepReading({ check, partName, note: '', source: hands.kind, takes: action.takes, setup, reading, ...(practice ? { practice } : {}) });
-    this.set({ kept });
-    if (hands.kind === 'live') void rememberInput(hands.inputLabel, reading);
-    this.append({ kind: 'read', reading: noteOfReading(action.takes.map((t) => t.id), reading) });
+    // In the middle of a road a look at the takes leads on; it is no reading.
+    const isReading = step.stage === 'read';
+    if (isReading) {
+      const kept = await keepReading({ check, partName, note: '', source: hands.kind, takes: action.takes, setup, reading, ...(practice ? { practice } : {}) });
+      this.set({ kept });
+      if (hands.kind === 'live') void rememberInput(hands.inputLabel, reading);
+    }
+    this.append({ kind: 'read', reading: noteOfReading(action.takes.map((t) => t.id), reading) }, isReading);
   }
 }
 

@@ -17,6 +17,8 @@ export interface PracticePick {
   oneInput?: boolean;
   /** Two drivers at once: the one that is picked and its sister. */
   pair?: boolean;
+  /** An amplifier at the driver, a microphone close to the cone. */
+  close?: boolean;
   /** By meter: the resistor that the person has, and the meter. */
   meter?: { resistorOhm: number; accuracy: MeterAccuracy };
 }
@@ -55,7 +57,8 @@ function positionOf(plan: PlayPlan): Position {
 }
 
 /** What the hands do on the practice bench while a take runs. */
-function sceneOf({ role, stimulus }: PlayPlan): Scene {
+function sceneOf({ role, stimulus }: PlayPlan, close = false): Scene {
+  if (close) return role.startsWith('with_') || role === 'with' ? 'close_with_resistor' : role === 'loaded' ? 'close_loaded' : 'close';
   if (role === 'cell') return 'cell';
   if (role === 'flexed') return 'flexing';
   if (stimulus.shape === 'pulse') return 'microphone';
@@ -66,7 +69,7 @@ export async function practicePlay(pick: PracticePick, plan: PlayPlan, rateHz: n
   // A real input lags and runs on; silence after the end is what is heard then.
   const played = new Float32Array(plan.samples.length + Math.round(plan.tailS * rateHz));
   played.set(plan.samples);
-  const take = await core.practicePlay({ driver: pick.driver, fault: pick.fault, position: positionOf(plan), scene: sceneOf(plan), added_mass_kg: plan.addedMassKg, box_volume_m3: plan.boxVolumeM3, rate_hz: rateHz, seed }, played);
+  const take = await core.practicePlay({ driver: pick.driver, fault: pick.fault, position: positionOf(plan), scene: sceneOf(plan, pick.close), added_mass_kg: plan.addedMassKg, box_volume_m3: plan.boxVolumeM3, rate_hz: rateHz, seed }, played);
   return pick.oneInput ? { ...take, channels: take.channels.slice(1) } : take;
 }
 

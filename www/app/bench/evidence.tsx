@@ -31,10 +31,11 @@ export function findingOf(reading: Reading): string | undefined {
 export const toldByEvidence = (check: string, name: string) => (check === 'polarity' && name.endsWith('_margin')) || (check === 'pair' && /^(first|second)_/.test(name));
 
 /** Figures in the order in which this check shows them: large ones first. */
-export const LEADS: Record<string, string[]> = { impedance: ['f_s_hz'], impedance_one_channel: ['f_s_hz'], knock: ['f_s_hz', 'q_ms'], meter: ['f_s_hz'], pair: ['difference_f_s_percent', 'difference_q_ts_percent'], loose_joint: ['dropouts'] };
+export const LEADS: Record<string, string[]> = { impedance: ['f_s_hz'], impedance_one_channel: ['f_s_hz'], impedance_by_microphone: ['f_s_hz'], knock: ['f_s_hz', 'q_ms'], meter: ['f_s_hz'], pair: ['difference_f_s_percent', 'difference_q_ts_percent'], loose_joint: ['dropouts'] };
 export const ROWS: Record<string, string[]> = {
   impedance: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm'],
   impedance_one_channel: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm'],
+  impedance_by_microphone: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm', 'output_resistance_ohm'],
   meter: ['r_e_ohm', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm'],
   pair: ['difference_q_ms_percent', 'difference_q_es_percent'],
   loose_joint: ['partial_openings', 'crackles'],

@@ -65,7 +65,8 @@ export function titleOf(kept: { check: string; setup: Record<string, unknown> })
   if (kept.check === 'meter') return words.checks.meter;
   if (kept.check === 'polarity') return kept.setup['method'] === 'pulse' ? words.checks.polarity_pulse : words.checks.polarity_push;
   if (kept.check === 'loose_joint') return words.checks.loose_joint;
-  return kept.check === 'impedance_one_channel' ? words.checks.impedance_one_channel : words.checks.impedance;
+  if (kept.check === 'impedance_one_channel' || kept.check === 'impedance_by_microphone') return words.checks[kept.check];
+  return words.checks.impedance;
 }
 
 /** Reads the kept takes anew; the earlier reading stays as it was. */

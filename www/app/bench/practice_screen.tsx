@@ -33,7 +33,7 @@ export function PracticeScreen() {
       (error: Error) => setTrouble(error.message),
     );
   }, []);
-  const fits = (f: PracticeFault) => (check === 'pair' ? f.for_pair : check === 'meter' ? FOR_METER.includes(f.fault) : check === 'loose_joint' ? f.for_loose_joint : check.startsWith('polarity') ? f.for_polarity : check === 'impedance' ? f.for_impedance : check === 'impedance_one_channel' ? f.for_one_channel : f.for_knock);
+  const fits = (f: PracticeFault) => (check === 'pair' ? f.for_pair : check === 'meter' ? FOR_METER.includes(f.fault) : check === 'loose_joint' ? f.for_loose_joint : check.startsWith('polarity') ? f.for_polarity : check === 'impedance' ? f.for_impedance : check === 'impedance_one_channel' ? f.for_one_channel : check === 'impedance_by_microphone' ? f.for_microphone : f.for_knock);
   const offered = faults.filter(fits);
   const chosen = offered.some((f) => f.fault === fault) ? fault : 'none';
   const start = () => go(href('check', [check], { practice: driver, fault: chosen }));

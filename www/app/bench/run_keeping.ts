@@ -22,10 +22,10 @@ export class RunKeeping {
     this.createdAt = options.resume?.run.createdAt ?? Date.now();
   }
 
-  note(history: Happening[]): void {
+  note(history: Happening[], ends: boolean): void {
     const last = history[history.length - 1];
     if (!last || last.kind === 'heard' || !history.some((h) => h.kind === 'took' || (h.kind === 'confirmed' && (h.step === 'tone' || h.step === 'readings')))) return;
-    if (last.kind === 'read' || last.kind === 'finished') return void endRun(this.id);
+    if (ends) return void endRun(this.id);
     const { check, partName, hands, bench, practice } = this.options;
     const origin = practice ? { practice } : {};
     void keepRun({ id: this.id, createdAt: this.createdAt, changedAt: Date.now(), check, partName, source: hands.kind, bench: { ...bench }, history: thinned(history), ...origin });

@@ -37,7 +37,7 @@ export function ResumedCheck({ id }: { id: string }) {
   return <SetupScreen check={check} sensor={sensor} partName={run.partName} onOpened={goOn} />;
 }
 
-const sensorOf = ({ bench }: KeptRun) => (bench['sensor'] === 'microphone' || bench['method'] === 'pulse' ? 'microphone' : 'coil');
+const sensorOf = ({ bench, check }: KeptRun) => (bench['sensor'] === 'microphone' || bench['method'] === 'pulse' || check === 'impedance_by_microphone' ? 'microphone' : 'coil');
 
 async function loadRun(id: string): Promise<{ run: KeptRun; takes: Map<string, PageTake> } | undefined> {
   const run = await runById(id);
@@ -53,7 +53,7 @@ async function loadRun(id: string): Promise<{ run: KeptRun; takes: Map<string, P
 function practiceHandsOf(run: KeptRun): Hands {
   const sensor = sensorOf(run);
   // Takes so far count, so that the next one gets a seed of its own.
-  const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor, oneInput: run.check === 'impedance_one_channel', pair: run.check === 'pair', meter: PRACTICE_METER }, run.history.length + 1);
+  const hands = practiceHands({ driver: run.practice?.driver ?? '', fault: (run.practice?.fault ?? 'none') as Fault, sensor, ...jigOf(checkOf(run.check)) }, run.history.length + 1);
   takeUp(hands);
   return hands;
 }
@@ -66,14 +66,18 @@ function resumed(run: KeptRun, takes: Map<string, PageTake>, hands: Hands): Prop
 
 /** The check by the name in an address or a kept run. */
 export function checkOf(name: string): CheckName {
-  return (['knock', 'pair', 'polarity', 'loose_joint', 'impedance_one_channel', 'meter'] as const).find((check) => name.startsWith(check)) ?? 'impedance';
+  return (['knock', 'pair', 'polarity', 'loose_joint', 'impedance_one_channel', 'impedance_by_microphone', 'meter'] as const).find((check) => name.startsWith(check)) ?? 'impedance';
 }
 
 /** Resistor and meter of the practice bench, where a meter is held by hand. */
 const PRACTICE_METER = { resistorOhm: 10, accuracy: METERS.better };
 
-/** What is printed on the resistor of the practice bench. */
+/** What is printed on the resistors of the practice bench. */
 const PRACTICE_OHM = 47;
+const PRACTICE_CLOSE_OHM = 8.2;
+
+/** What hangs where on the practice bench. */
+const jigOf = (check: CheckName) => ({ oneInput: check === 'impedance_one_channel', close: check === 'impedance_by_microphone', pair: check === 'pair', meter: PRACTICE_METER });
 
 type Props = CheckScreenProps;
 
@@ -98,7 +102,7 @@ export function PracticeCheck({ route }: { route: Route }) {
   useEffect(() => {
     const check = checkOf(kind);
     const sensor = /_(microphone|pulse)$/.test(kind) ? 'microphone' : 'coil';
-    const hands = practiceHands({ driver, fault, sensor, oneInput: check === 'impedance_one_channel', pair: check === 'pair', meter: PRACTICE_METER });
+    const hands = practiceHands({ driver, fault, sensor, ...jigOf(check) });
     takeUp(hands);
     practiceDrivers().then(
       (drivers) => {
@@ -126,6 +130,9 @@ function practiceBench(check: CheckName, sensor: 'coil' | 'microphone', rateHz: 
   }
   if (check === 'impedance_one_channel') {
     return { series_resistor_ohm: PRACTICE_OHM, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), channel: 1, rate_hz: rateHz, new_device: false, practice: true };
+  }
+  if (check === 'impedance_by_microphone') {
+    return { series_resistor_ohm: PRACTICE_CLOSE_OHM, series_resistor_relative_uncertainty: 0.01 / Math.sqrt(3), channel: 1, limit_v: null, rate_hz: rateHz, practice: true };
   }
   return { sensor, channel: 1, socket: sensor === 'coil' ? 'line' : null, r_e_ohm: null, input_resistance_ohm: sensor === 'coil' ? 47_000 : null, effective_diameter_m: null, practice: true };
 }

@@ -86,7 +86,7 @@ export function SetupScreen(props: Props) {
                 </Button>
               )}
             </div>
-            <p class="note">{check === 'knock' && sensor === 'microphone' ? AUDIO_CAUTION_WORDS.phone_microphone : w.note}</p>
+            <p class="note">{sensor === 'microphone' && check !== 'polarity' ? AUDIO_CAUTION_WORDS.phone_microphone : w.note}</p>
           </>
         }
       />
@@ -106,6 +106,7 @@ const usesJig = (check: CheckName) => check === 'impedance' || check === 'loose_
 /** Numbers that the check cannot do without, or does better with. */
 function wantedNumbers(check: CheckName, sensor: 'coil' | 'microphone'): FieldName[] {
   if (check === 'loose_joint') return ['seriesResistorOhm'];
+  if (check === 'impedance_by_microphone') return ['closeResistorOhm', 'tolerancePercent'];
   if (check === 'polarity') return [];
   if (check === 'pair') return ['inputResistanceOhm'];
   if (check !== 'knock') return ['seriesResistorOhm', 'tolerancePercent', 'inputResistanceOhm'];
@@ -141,7 +142,7 @@ function useSetup({ check, sensor, partName = '', onOpened }: Props, title: stri
     void saveBench(now);
     try {
       const hands = await openHands(check, bench, devices);
-      const extra = check.startsWith('impedance') ? without({ input_resistance_ohm: now.inputResistanceOhm }) : {};
+      const extra = check === 'impedance' || check === 'impedance_one_channel' ? without({ input_resistance_ohm: now.inputResistanceOhm }) : {};
       onOpened({ check, title, hands, partName: part.trim() || w.unnamed, bench: benchFor(check, sensor, now, hands, numbers), extra });
     } catch (error) {
       setProblem(error instanceof AudioProblem ? audioProblemWords(error.code, error.detail) : { what: String(error), remedy: w.tryAgain });
@@ -254,6 +255,16 @@ function benchFor(check: CheckName, sensor: 'coil' | 'microphone', bench: MyBenc
       channel: bench.oneChannel ?? 1,
       rate_hz: rateHz,
       new_device: true,
+      practice: false,
+    };
+  }
+  if (check === 'impedance_by_microphone') {
+    return {
+      series_resistor_ohm: bench.closeResistorOhm ?? NaN,
+      series_resistor_relative_uncertainty: standardFromTolerance(bench.tolerancePercent),
+      channel: 1,
+      limit_v: null,
+      rate_hz: rateHz,
       practice: false,
     };
   }

@@ -10,6 +10,7 @@ import type {
   ImpedanceBench,
   KnockBench,
   MeterBench,
+  MicrophoneBench,
   OneChannelBench,
   PairBench,
   PolarityBench,
@@ -45,6 +46,7 @@ export interface AnalysisSetup {
 export interface BenchOf {
   impedance: ImpedanceBench;
   impedance_one_channel: OneChannelBench;
+  impedance_by_microphone: MicrophoneBench;
   knock: KnockBench;
   pair: PairBench;
   meter: MeterBench;

@@ -10,6 +10,8 @@ export interface MyBench {
   /** What was ticked as at hand. */
   items?: Item[];
   seriesResistorOhm?: number;
+  /** Between amplifier and driver, where a microphone listens. */
+  closeResistorOhm?: number;
   tolerancePercent?: number;
   output?: 'headphones' | 'amplifier';
   sourceChannel?: number;

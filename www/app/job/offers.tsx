@@ -26,7 +26,7 @@ export const OFFERS: Offer[] = [
   { id: 'phone', to: href('setup', ['knock'], { sensor: 'microphone' }), needs: ['microphone'], words: p.phone, drawing: <HeroDrawing /> },
   { id: 'cable', to: href('setup', ['knock'], { sensor: 'coil' }), needs: ['cable'], words: p.cable, drawing: <CablePlate /> },
   { id: 'meter', to: href('setup', ['meter']), needs: ['meter', 'resistor'], words: p.meter, drawing: <MeterPlate /> },
-  { id: 'amplifier', needs: ['microphone', 'amplifier', 'resistor'], words: p.amplifier, drawing: <AmplifierPlate /> },
+  { id: 'amplifier', to: href('setup', ['impedance_by_microphone'], { sensor: 'microphone' }), needs: ['microphone', 'amplifier', 'resistor'], words: p.amplifier, drawing: <AmplifierPlate /> },
   { id: 'stereo', to: href('setup', ['impedance']), needs: ['stereo', 'resistor'], words: p.stereo, drawing: <StereoPlate /> },
   { id: 'mono', to: href('setup', ['impedance_one_channel']), needs: ['mono', 'resistor', 'second_resistor'], words: p.mono, drawing: <MonoPlate /> },
   { id: 'pair', to: href('setup', ['pair']), needs: ['cable', 'second_cable', 'stereo'], words: p.pair, drawing: <PairPlate /> },

@@ -9,6 +9,8 @@ export const benchWords = {
   back: 'Back to the start',
   resistor: 'Known resistor, in series with the driver',
   resistorHelp: 'Best between once and three times the driver’s rated impedance. Better measured than read from its bands.',
+  closeResistor: 'Known resistor, to go between amplifier and driver',
+  closeResistorHelp: 'Best about as large as the coil’s own resistance, 4.7 to 10 Ω for most drivers, and good for 2 W.',
   tolerance: 'How well it is known',
   toleranceHelp: 'As a share of its value: 1 for a 1 % part, 0.2 where a good meter gave it.',
   output: 'What drives the resistor',

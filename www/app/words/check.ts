@@ -71,7 +71,7 @@ export const practiceWords = {
   driver: 'Driver',
   fault: 'What is wrong with it',
   check: 'Check',
-  checks: { impedance: 'Impedance, two channels', impedance_one_channel: 'Impedance, one channel', meter: 'By meter', knock_coil: 'Knock, by the coil', knock_microphone: 'Knock, by the microphone', pair: 'Two drivers, by knock', polarity_push: 'Polarity, by a push', polarity_pulse: 'Polarity, by a click', loose_joint: 'Loose joint' },
+  checks: { impedance: 'Impedance, two channels', impedance_one_channel: 'Impedance, one channel', meter: 'By meter', knock_coil: 'Knock, by the coil', knock_microphone: 'Knock, by the microphone', pair: 'Two drivers, by knock', polarity_push: 'Polarity, by a push', polarity_pulse: 'Polarity, by a click', loose_joint: 'Loose joint', impedance_by_microphone: 'Impedance, heard by the microphone' },
   start: 'Start the check',
   loading: 'The drivers are being fetched.',
   truth: 'What is true of this driver',

@@ -23,6 +23,7 @@ export const words = {
   checks: {
     impedance: 'Impedance',
     impedance_one_channel: 'Impedance, one channel',
+    impedance_by_microphone: 'Impedance, by microphone',
     knock: 'Knock',
     meter: 'By meter',
     knock_coil: 'Knock, by the coil',

@@ -18,6 +18,7 @@ export const FIGURES: Record<string, FigureWords> = {
   q_ts: of('q_ts', 'total'),
   r_e_ohm: of('r_e', 'DC resistance', 'Ω'),
   z_max_ohm: of('z_max', 'at resonance', 'Ω'),
+  output_resistance_ohm: of(undefined, 'resistance of the output', 'Ω'),
   r_es_ohm: of('r_es', 'motional', 'Ω'),
   l_e_h: of('l_e', 'inductance', 'mH', 1e-3),
   k_ohm_s_n: of('k', 'lossy coil', 'Ω sⁿ'),

@@ -38,6 +38,8 @@ export const NUMBERS: Record<string, NumberWords> = {
   rate_hz: 'Sample rate',
   wanted_hz: 'Wanted',
   change_db: 'The gain moved by',
+  level_apart_db: 'The takes to be compared came back apart by',
+  met_within_db: 'The takes that are compared came back within',
   apart_db: 'Two tones 20 dB apart came back apart by',
   allowed_db: 'Allowed',
   fell_by_db: 'Fell by',

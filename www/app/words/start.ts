@@ -41,8 +41,8 @@ export const startWords = {
     },
     amplifier: {
       title: 'An amplifier and one resistor',
-      does: 'Impedance, heard by the microphone.',
-      gives: 'Will give {z}, {f_s}, {q_ts}',
+      does: 'Impedance, heard by the microphone: without the resistor, with it, and without it again.',
+      gives: 'Gives {f_s} to 1 %, {q_ts} to 3 %, {r_e}, in a quiet room; a first take says what yours allows',
     },
     stereo: {
       title: 'A stereo line input and one resistor',

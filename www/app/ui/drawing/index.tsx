@@ -2,6 +2,7 @@
 import type { Drawing } from '../../core/types.gen';
 import { DividerDrawing } from './wiring_divider';
 import { CellDrawing } from './wiring_cell';
+import { CloseDrawing } from './wiring_close';
 import { MeterDrawing } from './wiring_meter';
 import { KnockDrawing } from './wiring_knock';
 import { PairDrawing } from './wiring_pair';
@@ -17,6 +18,10 @@ export function StepDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'co
     case 'one_input_resistor':
     case 'one_input_open':
       return <DividerDrawing drawing={drawing} />;
+    case 'close_without':
+    case 'close_with':
+    case 'close_loaded':
+      return <CloseDrawing drawing={drawing} />;
     case 'meter_by_hand':
       return <MeterDrawing drawing={drawing} />;
     case 'cell_divider':
