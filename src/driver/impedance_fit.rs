@@ -61,20 +61,19 @@ pub fn fit_circuit(points: &[ImpedancePoint], start: &Circuit) -> Option<FittedC
     for round in 0..ROUNDS_AT_MOST {
         let problem =
             CircuitProblem { points, model: start.model(), scale: scales(&circuit, points, &scatter, excess) };
-        let report = lm::fit(&problem, &circuit.parameters(), &options(round));
-        circuit = Circuit::from_parameters(start.model(), &report.parameters);
+        let (parameters, stop) = lm::minimum(&problem, &circuit.parameters(), &options(round));
+        circuit = Circuit::from_parameters(start.model(), &parameters);
         let next = find_excess(&circuit, points, &scatter);
         // m itself is known to 1/√(2·points), some per cent.
         let settled = round > 0 && (next - excess).abs() <= 0.04 * excess.max(1e-7);
-        let stop = report.stop;
-        last = Some((problem, report, excess));
+        last = Some((problem, stop, excess));
         if settled || !stop.converged() {
             break;
         }
         excess = next;
     }
-    let (problem, report, excess) = last?;
-    finish(points, &scatter, circuit, excess, &problem, report.stop)
+    let (problem, stop, excess) = last?;
+    finish(points, &scatter, circuit, excess, &problem, stop)
 }
 
 fn options(round: usize) -> Options {

@@ -178,8 +178,9 @@ type ForeignRatio = fn(&[f64], &[f64], f64, Range<usize>) -> Option<RatioCurve>;
 fn ratio_of(take: &RoleTake, source: &[f64], driver: &[f64], kind: Kind) -> Result<RatioCurve, Box<Notice>> {
     let rate_hz = take.take.rate_hz();
     let too_short = || Box::new(Notice::new(Code::TooShort, &[("duration_s", take.take.duration_s())]));
-    let active = active_span(source, rate_hz);
-    let foreign = |f: ForeignRatio| active.and_then(|active| f(source, driver, rate_hz, active)).ok_or_else(too_short);
+    let foreign = |f: ForeignRatio| {
+        active_span(source, rate_hz).and_then(|active| f(source, driver, rate_hz, active)).ok_or_else(too_short)
+    };
     match kind {
         Kind::Periodic { samples } => match periodic_ratio(source, driver, rate_hz, samples) {
             Ok(curve) => Ok(curve),

@@ -133,6 +133,9 @@ impl Jig {
     }
 
     fn late(&self, hz: f64) -> Complex64 {
+        if self.delay_s == 0.0 {
+            return Complex64::new(1.0, 0.0);
+        }
         Complex64::cis(-std::f64::consts::TAU * hz * self.delay_s)
     }
 

@@ -6,6 +6,7 @@
 
 use super::ratio::RatioCurve;
 use crate::math::fft::Complex64;
+use crate::math::vectors::{dot, energy, mean};
 use crate::signal::notice::{Code, Notice};
 
 /// A channel this much weaker than the other and unrelated to it is dead.
@@ -18,12 +19,8 @@ const SHORTED_OHM: f64 = 0.6;
 /// A channel that is much weaker than the other and has nothing to do with it. Channels counted from 1, for the message.
 pub fn unrelated_fault(source: &[f64], driver: &[f64], source_channel: usize, driver_channel: usize) -> Option<Notice> {
     let (mean_x, mean_y) = (mean(source), mean(driver));
-    let (mut xx, mut yy, mut xy) = (0.0, 0.0, 0.0);
-    for (x, y) in source.iter().zip(driver).map(|(x, y)| (x - mean_x, y - mean_y)) {
-        xx += x * x;
-        yy += y * y;
-        xy += x * y;
-    }
+    let (xx, yy) = (energy(source, mean_x), energy(driver, mean_y));
+    let xy = dot(source, driver) - source.len() as f64 * mean_x * mean_y;
     let correlation = xy / (xx * yy).sqrt().max(f64::MIN_POSITIVE);
     let (weak, strong, channel) = if xx < yy { (xx, yy, source_channel) } else { (yy, xx, driver_channel) };
     if weak < DEAD_RATIO * DEAD_RATIO * strong && correlation.abs() < UNRELATED {
@@ -31,10 +28,6 @@ pub fn unrelated_fault(source: &[f64], driver: &[f64], source_channel: usize, dr
         return Some(Notice::new(Code::DeadChannel, &[("channel", channel as f64), ("rms_dbfs", rms_dbfs)]));
     }
     None
-}
-
-fn mean(samples: &[f64]) -> f64 {
-    samples.iter().sum::<f64>() / samples.len() as f64
 }
 
 /// What the ratio gives away. `gain` is the driver channel's gain over the source channel's where it is known (else 1),

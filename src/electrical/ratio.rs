@@ -94,7 +94,7 @@ impl RatioCurve {
             let variance_ohm2 = slope2 * (line.variance + brought_in * line.ratio.norm_sqr());
             (h, ImpedancePoint { frequency_hz: line.frequency_hz, z_ohm, variance_ohm2 })
         };
-        self.lines.iter().map(|l| through(l).1).filter(|p| p.z_ohm.norm().is_finite()).collect()
+        self.lines.iter().map(|l| through(l).1).filter(|p| p.z_ohm.is_finite()).collect()
     }
 }
 

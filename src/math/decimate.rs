@@ -15,24 +15,40 @@ pub fn halved(signal: &[f64]) -> Vec<f64> {
         let k = k as f64;
         (PI * k / 2.0).sin() / (PI * k) * (0.5 + 0.5 * (PI * k / 12.0).cos())
     });
-    let mut padded = vec![0.0; signal.len() + 2 * REACH + 1];
-    padded[REACH..REACH + signal.len()].copy_from_slice(signal);
     // The taps sum to one only in the limit; a constant must stay as it is.
     let gain = 1.0 / (0.5 + 2.0 * taps.iter().sum::<f64>());
-    (0..signal.len().div_ceil(2))
-        .map(|n| {
-            // Written out: this is where a search for a period spends its time.
-            let w = &padded[2 * n..2 * n + 2 * REACH + 1];
-            let near = taps[0] * (w[10] + w[12]) + taps[1] * (w[8] + w[14]) + taps[2] * (w[6] + w[16]);
-            let far = taps[3] * (w[4] + w[18]) + taps[4] * (w[2] + w[20]) + taps[5] * (w[0] + w[22]);
-            gain * (0.5 * w[REACH] + near + far)
-        })
-        .collect()
+    let taps = taps.map(|tap| gain * tap);
+    let filtered = |w: &[f64; 2 * REACH + 1]| {
+        // Written out: this is where a search for a period spends its time.
+        let near = taps[0] * (w[10] + w[12]) + taps[1] * (w[8] + w[14]) + taps[2] * (w[6] + w[16]);
+        let far = taps[3] * (w[4] + w[18]) + taps[4] * (w[2] + w[20]) + taps[5] * (w[0] + w[22]);
+        0.5 * gain * w[REACH] + near + far
+    };
+    // Near the ends the filter reaches beyond; in between it runs on the signal itself, without a copy of it.
+    let at_end = |n: usize| {
+        filtered(&std::array::from_fn(|i| {
+            (2 * n + i).checked_sub(REACH).and_then(|i| signal.get(i).copied()).unwrap_or_default()
+        }))
+    };
+    let count = signal.len().div_ceil(2);
+    let first = REACH.div_ceil(2).min(count);
+    let mut out = Vec::with_capacity(count);
+    out.extend((0..first).map(at_end));
+    let mut rest = &signal[(2 * first).saturating_sub(REACH).min(signal.len())..];
+    while let Some(window) = rest.first_chunk() {
+        out.push(filtered(window));
+        rest = &rest[2..];
+    }
+    out.extend((out.len()..count).map(at_end));
+    out
 }
 
 /// Halved `times` times.
 pub fn thinned(signal: &[f64], times: u32) -> Vec<f64> {
-    (0..times).fold(signal.to_vec(), |s, _| halved(&s))
+    match times {
+        0 => signal.to_vec(),
+        _ => (1..times).fold(halved(signal), |s, _| halved(&s)),
+    }
 }
 
 #[cfg(test)]

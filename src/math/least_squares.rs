@@ -5,6 +5,7 @@
 
 use super::fft::Complex64;
 use super::matrix::Matrix;
+use super::vectors::{add_scaled, dot};
 use thiserror::Error;
 
 /// Why a system could not be solved.
@@ -68,8 +69,8 @@ impl Solution {
 /// QR factors of a matrix with scaled, pivoted columns: `A D P = Q R`.
 #[derive(Clone, Debug)]
 pub struct Factors {
-    /// Householder vectors below, R on and above the diagonal.
-    packed: Matrix,
+    /// By columns, because all the work goes along them: Householder vectors below, R on and above the diagonal.
+    packed: Vec<Vec<f64>>,
     /// 2/|v|² of each Householder vector, zero where none was needed.
     beta: Vec<f64>,
     /// Column of A that stands at each place.
@@ -84,22 +85,17 @@ impl Factors {
     /// max(m, n)·ε times the largest.
     pub fn new(matrix: &Matrix) -> Self {
         let (m, n) = (matrix.rows(), matrix.columns());
-        let mut packed = matrix.clone();
-        let norms: Vec<f64> = column_norms(&packed).into_iter().map(|c| if c > 0.0 { c } else { 1.0 }).collect();
-        for i in 0..m {
-            for (value, norm) in packed.row_mut(i).iter_mut().zip(&norms) {
-                *value /= norm;
-            }
-        }
+        let norms: Vec<f64> = column_norms(matrix).into_iter().map(|c| if c > 0.0 { c } else { 1.0 }).collect();
         let steps = m.min(n);
+        let packed = (0..n).map(|j| matrix.column_scaled(j, 1.0 / norms[j])).collect();
         let mut factors = Factors { packed, beta: vec![0.0; steps], order: (0..n).collect(), norms, rank: 0 };
         for k in 0..steps {
-            factors.pivot(k);
-            factors.reflect(k);
+            let length = factors.pivot(k);
+            factors.reflect(k, length);
         }
-        let largest = if steps > 0 { factors.packed[(0, 0)].abs() } else { 0.0 };
+        let largest = if steps > 0 { factors.packed[0][0].abs() } else { 0.0 };
         let floor = largest * m.max(n) as f64 * f64::EPSILON;
-        factors.rank = (0..steps).take_while(|&k| factors.packed[(k, k)].abs() > floor).count();
+        factors.rank = (0..steps).take_while(|&k| factors.packed[k][k].abs() > floor).count();
         factors
     }
 
@@ -108,54 +104,36 @@ impl Factors {
         self.rank
     }
 
-    /// Brings the longest remaining column to place k.
-    fn pivot(&mut self, k: usize) {
-        let (m, n) = (self.packed.rows(), self.packed.columns());
-        let mut lengths = vec![0.0; n];
-        for i in k..m {
-            for (j, value) in self.packed.row(i).iter().enumerate().skip(k) {
-                lengths[j] += value * value;
+    /// Brings the longest remaining column to place k; its length from there on.
+    fn pivot(&mut self, k: usize) -> f64 {
+        let (mut best, mut longest) = (k, f64::NEG_INFINITY);
+        for (j, column) in self.packed.iter().enumerate().skip(k) {
+            let length = dot(&column[k..], &column[k..]);
+            if length > longest {
+                (best, longest) = (j, length);
             }
         }
-        let best = (k..n).fold(k, |best, j| if lengths[j] > lengths[best] { j } else { best });
-        if best != k {
-            self.order.swap(best, k);
-            for i in 0..m {
-                self.packed.row_mut(i).swap(best, k);
-            }
-        }
+        self.order.swap(best, k);
+        self.packed.swap(best, k);
+        longest.sqrt()
     }
 
-    /// Householder reflection that clears column k below the diagonal.
-    fn reflect(&mut self, k: usize) {
-        let (m, n) = (self.packed.rows(), self.packed.columns());
-        let length = (k..m).map(|i| self.packed[(i, k)].powi(2)).sum::<f64>().sqrt();
+    /// Householder reflection that clears column k, of this length from there on, below the diagonal.
+    fn reflect(&mut self, k: usize, length: f64) {
         if length == 0.0 {
             return;
         }
-        let head = self.packed[(k, k)];
+        let (done, others) = self.packed.split_at_mut(k + 1);
+        let column = &mut done[k];
+        let head = column[k];
         let alpha = if head > 0.0 { -length } else { length };
         let v0 = head - alpha;
         // The vector is stored scaled so that its first entry is 1 and need not be kept.
-        for i in k + 1..m {
-            self.packed[(i, k)] /= v0;
-        }
+        column[k + 1..].iter_mut().for_each(|value| *value /= v0);
         self.beta[k] = -v0 / alpha;
-        self.packed[(k, k)] = alpha;
-        let mut sums = self.packed.row(k)[k + 1..].to_vec();
-        for i in k + 1..m {
-            let row = self.packed.row(i);
-            let v = row[k];
-            for (sum, value) in sums.iter_mut().zip(&row[k + 1..]) {
-                *sum += v * value;
-            }
-        }
-        for i in k..m {
-            let row = self.packed.row_mut(i);
-            let v = if i == k { 1.0 } else { row[k] } * self.beta[k];
-            for (value, sum) in row[k + 1..n].iter_mut().zip(&sums) {
-                *value -= v * sum;
-            }
+        column[k] = alpha;
+        for other in others {
+            reflect_one(other, k, column, self.beta[k]);
         }
     }
 
@@ -163,24 +141,19 @@ impl Factors {
     pub fn rotate(&self, b: &[f64]) -> Vec<f64> {
         let mut out = b.to_vec();
         for (k, beta) in self.beta.iter().enumerate() {
-            let tail: f64 = (k + 1..out.len()).map(|i| self.packed[(i, k)] * out[i]).sum();
-            let sum = (out[k] + tail) * beta;
-            out[k] -= sum;
-            for (i, value) in out.iter_mut().enumerate().skip(k + 1) {
-                *value -= sum * self.packed[(i, k)];
-            }
+            reflect_one(&mut out, k, &self.packed[k], *beta);
         }
         out
     }
 
     /// R in the order and the scale of the original columns: n × n with RᵀR = AᵀA (not triangular after reordering).
     pub fn root(&self) -> Matrix {
-        let n = self.packed.columns();
+        let n = self.packed.len();
         let mut out = Matrix::zeros(n, n);
         for k in 0..self.beta.len() {
             for j in k..n {
                 let column = self.order[j];
-                out[(k, column)] = self.packed[(k, j)] * self.norms[column];
+                out[(k, column)] = self.packed[j][k] * self.norms[column];
             }
         }
         out
@@ -190,10 +163,10 @@ impl Factors {
     pub fn back_substitute(&self, rotated: &[f64]) -> Vec<f64> {
         let mut scaled = vec![0.0; self.rank];
         for k in (0..self.rank).rev() {
-            let known: f64 = (k + 1..self.rank).map(|j| self.packed[(k, j)] * scaled[j]).sum();
-            scaled[k] = (rotated[k] - known) / self.packed[(k, k)];
+            let known: f64 = (k + 1..self.rank).map(|j| self.packed[j][k] * scaled[j]).sum();
+            scaled[k] = (rotated[k] - known) / self.packed[k][k];
         }
-        let mut x = vec![0.0; self.packed.columns()];
+        let mut x = vec![0.0; self.packed.len()];
         for (value, &column) in scaled.iter().zip(&self.order) {
             x[column] = value / self.norms[column];
         }
@@ -202,7 +175,7 @@ impl Factors {
 
     /// (AᵀA)⁻¹, all infinite where the rank is short.
     pub fn covariance(&self) -> Matrix {
-        let n = self.packed.columns();
+        let n = self.packed.len();
         if self.rank < n {
             let mut out = Matrix::zeros(n, n);
             (0..n).for_each(|i| out.row_mut(i).fill(f64::INFINITY));
@@ -219,6 +192,13 @@ impl Factors {
         }
         inverse.times(&inverse.transposed())
     }
+}
+
+/// What the Householder vector below the diagonal of `column` k does to another column.
+fn reflect_one(other: &mut [f64], k: usize, column: &[f64], beta: f64) {
+    let sum = (other[k] + dot(&column[k + 1..], &other[k + 1..])) * beta;
+    other[k] -= sum;
+    add_scaled(&mut other[k + 1..], -sum, &column[k + 1..]);
 }
 
 /// Length of each column.

@@ -75,6 +75,11 @@ impl Matrix {
         (0..self.rows).map(|i| self[(i, j)]).collect()
     }
 
+    /// One column, counted from 0, copied out and multiplied.
+    pub fn column_scaled(&self, j: usize, factor: f64) -> Vec<f64> {
+        self.data.iter().skip(j).step_by(self.columns).map(|value| factor * value).collect()
+    }
+
     /// All values, row by row.
     pub fn values(&self) -> &[f64] {
         &self.data

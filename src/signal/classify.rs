@@ -6,10 +6,9 @@
 //! Limits are common practice; the tests hold one good distance to either side.
 
 use super::period_search::{active_span, find_period};
-use crate::math::fft;
+use crate::math::fft::{self, Complex64};
 use crate::math::order::ascending;
 use crate::math::robust;
-use crate::math::windows::Window;
 
 /// Kind of a recording.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -88,12 +87,22 @@ fn tone(signal: &[f64], rate_hz: f64) -> Option<f64> {
     (near > TONE * power.iter().sum::<f64>()).then_some(centre * rate_hz / n as f64)
 }
 
-/// Powers under a Hann window, without the mean.
+/// Powers under a Hann window, without the mean. The window is three lines wide and is laid on the spectrum: line k
+/// becomes half of itself less a quarter of either neighbour.
 fn powers(samples: &[f64]) -> Vec<f64> {
-    let mean = samples.iter().sum::<f64>() / samples.len() as f64;
-    let window = Window::Hann.samples(samples.len());
-    let weighted: Vec<f64> = samples.iter().zip(&window).map(|(s, w)| (s - mean) * w).collect();
-    fft::real_forward(&weighted).iter().map(|z| z.norm_sqr()).collect()
+    let mut lines = fft::real_forward(samples);
+    if lines.len() < 2 {
+        return vec![0.0; lines.len()];
+    }
+    lines[0] = Complex64::default();
+    let last = lines.len() - 1;
+    let mut power = Vec::with_capacity(lines.len());
+    // Beyond the ends a real signal's spectrum goes on as its own mirror image.
+    power.push((0.5 * lines[1].re).powi(2));
+    power.extend(lines.windows(3).map(|z| (z[1] * 0.5 - (z[0] + z[2]) * 0.25).norm_sqr()));
+    let beyond = if samples.len() % 2 == 0 { lines[last - 1] } else { lines[last] }.conj();
+    power.push((lines[last] * 0.5 - (lines[last - 1] + beyond) * 0.25).norm_sqr());
+    power
 }
 
 /// Level, centre and width of a short block.

@@ -31,11 +31,12 @@ pub struct Gap {
 
 /// Runs of exact zeros on all channels at once, with signal before and after.
 pub fn zero_runs(channels: &[&[f64]], rate_hz: f64) -> Vec<Gap> {
-    let length = channels.first().map_or(0, |c| c.len());
+    let Some((first, others)) = channels.split_first() else { return Vec::new() };
+    let length = first.len();
     let mut found = Vec::new();
     let mut start = 0;
     for n in 0..=length {
-        if n < length && channels.iter().all(|c| c[n] == 0.0) {
+        if n < length && first[n] == 0.0 && others.iter().all(|c| c[n] == 0.0) {
             continue;
         }
         let run = n - start;
@@ -119,11 +120,13 @@ struct RollingHash {
 
 impl RollingHash {
     const BASE: u64 = 0x9E37_79B9_7F4A_7C15;
+    /// What the oldest sample has been multiplied by.
+    const LEAVING: u64 = Self::BASE.wrapping_pow(WINDOW as u32);
 
     fn push(&mut self, samples: &[f64], n: usize) {
         let mut leaving = 0;
         if n >= WINDOW {
-            leaving = mixed(samples[n - WINDOW]).wrapping_mul(Self::BASE.wrapping_pow(WINDOW as u32));
+            leaving = mixed(samples[n - WINDOW]).wrapping_mul(Self::LEAVING);
         }
         self.value = self.value.wrapping_mul(Self::BASE).wrapping_add(mixed(samples[n])).wrapping_sub(leaving);
     }

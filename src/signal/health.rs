@@ -8,6 +8,7 @@ use super::notice::{Code, Notice};
 use super::period_search::{active_span, find_period};
 use super::take::Take;
 use crate::math::robust;
+use crate::math::vectors::{dot, energy, mean, range};
 use serde::{Deserialize, Serialize};
 
 /// Level that stands for nothing at all.
@@ -125,13 +126,14 @@ fn dbfs(power: f64) -> f64 {
 fn channel_health(number: usize, samples: &[f64], rate_hz: f64) -> ChannelHealth {
     let count = samples.len().max(1) as f64;
     let dc = direct_current(samples, rate_hz);
-    let power = samples.iter().map(|s| (s - dc).powi(2)).sum::<f64>() / count;
-    let peak = samples.iter().fold(0.0_f64, |peak, s| peak.max(s.abs()));
+    let power = energy(samples, dc) / count;
+    let (bottom, top) = range(samples);
+    let peak = if samples.is_empty() { 0.0 } else { top.max(-bottom) };
     ChannelHealth {
         channel: number as u32,
         peak_dbfs: dbfs(peak * peak),
         rms_dbfs: dbfs(power),
-        clipped_samples: clipped_samples(samples) as u32,
+        clipped_samples: clipped_samples(samples, bottom, top) as u32,
         dc,
         on_16_bit_grid: on_16_bit_grid(samples),
         hum: in_recording(samples, rate_hz),
@@ -141,20 +143,22 @@ fn channel_health(number: usize, samples: &[f64], rate_hz: f64) -> ChannelHealth
 /// Constant part: the median over blocks, because the slow beginning of a sweep has a mean of its own.
 fn direct_current(samples: &[f64], rate_hz: f64) -> f64 {
     let blocks = samples.chunks(((DC_BLOCK_S * rate_hz) as usize).max(1));
-    let means: Vec<f64> = blocks.map(|b| b.iter().sum::<f64>() / b.len() as f64).collect();
+    let means: Vec<f64> = blocks.map(mean).collect();
     robust::median(&means).unwrap_or(0.0)
 }
 
 /// Samples in flat tops at either end of the channel's range that are left with a jump.
-fn clipped_samples(samples: &[f64]) -> usize {
-    let top = samples.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let bottom = samples.iter().copied().fold(f64::INFINITY, f64::min);
-    let at_end = |s: f64| s.abs() > TOP_LEVEL && (s == top || s == bottom);
+fn clipped_samples(samples: &[f64], bottom: f64, top: f64) -> usize {
     let mut clipped = 0;
     let mut n = 0;
     while n < samples.len() {
-        let run = samples[n..].iter().take_while(|s| **s == samples[n]).count();
-        if run >= TOP_AT_LEAST && at_end(samples[n]) {
+        let s = samples[n];
+        if s != top && s != bottom {
+            n += 1;
+            continue;
+        }
+        let run = samples[n..].iter().take_while(|next| **next == s).count();
+        if run >= TOP_AT_LEAST && s.abs() > TOP_LEVEL {
             let before = n.checked_sub(1).map_or(0.0, |i| (samples[i] - samples[n]).abs());
             let after = samples.get(n + run).map_or(0.0, |s| (s - samples[n]).abs());
             if before.max(after) > TOP_EDGE {
@@ -198,7 +202,7 @@ fn level_change_db(samples: &[f64], rate_hz: f64, period: usize) -> Option<f64> 
     let part = &samples[span];
     let sixteenth = period / 16;
     let whole: Vec<&[f64]> = part.chunks_exact(period).collect();
-    let power = |s: &[f64]| s.iter().map(|v| v * v).sum::<f64>();
+    let power = |s: &[f64]| dot(s, s);
     let change = |a: &[f64], b: &[f64]| {
         let steps: Vec<f64> = a
             .chunks_exact(sixteenth.max(1))
@@ -343,7 +347,7 @@ mod tests {
         let cut: Vec<f64> = noisy(signal(Shape::Sweep), 1).iter().map(|s| s.clamp(-0.4, 0.4)).collect();
         assert_eq!(codes(vec![cut]), vec![Code::Clipped]);
         let tops = [0.0, 0.3, 0.5, 0.5, 0.5, 0.2, -0.5, -0.5, -0.1, 0.5, 0.5, 0.5, 0.5, 0.0];
-        assert_eq!(clipped_samples(&tops), 7);
+        assert_eq!(clipped_samples(&tops, -0.5, 0.5), 7);
     }
 
     #[test]

@@ -7,7 +7,7 @@
 use crate::math::decimate;
 use crate::math::fft;
 use crate::math::robust;
-use crate::math::vectors::{dot, mean};
+use crate::math::vectors::{dot, energy, mean};
 use std::ops::Range;
 
 /// Shortest period looked for: shorter ones are tones for us.
@@ -35,8 +35,7 @@ const RUN: usize = 3;
 pub fn active_span(signal: &[f64], rate_hz: f64) -> Option<Range<usize>> {
     let block = ((BLOCK_S * rate_hz) as usize).max(1);
     let centre = robust::median(&signal.chunks(block).map(mean).collect::<Vec<_>>())?;
-    let energies: Vec<f64> =
-        signal.chunks(block).map(|b| b.iter().map(|s| (s - centre).powi(2)).sum::<f64>() / b.len() as f64).collect();
+    let energies: Vec<f64> = signal.chunks(block).map(|b| energy(b, centre) / b.len() as f64).collect();
     let loud = robust::quantile(&energies, 0.9)?;
     if loud <= 0.0 {
         return None;
@@ -78,7 +77,7 @@ fn thinned(signal: &[f64], rate_hz: f64) -> (Vec<f64>, usize) {
     let centred: Vec<f64> = signal.iter().map(|s| s - centre).collect();
     let times = (rate_hz / SEARCH_RATE_HZ).log2().floor().max(0.0) as u32;
     let thin = decimate::thinned(&centred, times);
-    let power = |s: &[f64]| s.iter().map(|v| v * v).sum::<f64>() / s.len().max(1) as f64;
+    let power = |s: &[f64]| dot(s, s) / s.len().max(1) as f64;
     if power(&thin) < LOW_PART * power(&centred) {
         return (centred, 1);
     }

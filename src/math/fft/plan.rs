@@ -70,93 +70,100 @@ fn rest_of(length: usize, stride: usize, radix: usize) -> usize {
 
 impl Pass {
     fn run(&self, from: &[Complex64], to: &mut [Complex64]) {
-        match self.radix {
-            2 => self.rows(from, to, |[a, b]| [a + b, a - b]),
-            3 => self.rows(from, to, odd::<3, 1>),
-            4 => self.rows(from, to, four),
-            5 => self.rows(from, to, odd::<5, 2>),
-            _ => self.rows(from, to, odd::<7, 3>),
-        }
+        let pass = match self.radix {
+            2 => by_two,
+            3 => by_three,
+            4 => by_four,
+            5 => by_five,
+            _ => by_seven,
+        };
+        pass(from, to, self.stride, &self.twiddles);
     }
+}
 
-    fn rows<const R: usize>(
-        &self,
-        from: &[Complex64],
-        to: &mut [Complex64],
-        butterfly: impl Fn([Complex64; R]) -> [Complex64; R],
-    ) {
-        let (stride, part) = (self.stride, from.len() / R);
-        let rows = to.chunks_exact_mut(stride * R).zip(self.twiddles.chunks_exact(R - 1));
-        for (row, (to, twiddles)) in rows.enumerate() {
-            // Slices of known length leave no bounds to be checked in the inner loop.
-            let inputs: [&[Complex64]; R] = std::array::from_fn(|k| &from[k * part + row * stride..][..stride]);
-            let mut rest = to;
-            let outputs: [&mut [Complex64]; R] = std::array::from_fn(|_| {
-                let (this, after) = std::mem::take(&mut rest).split_at_mut(stride);
-                rest = after;
-                this
-            });
-            for i in 0..stride {
-                let values = butterfly(std::array::from_fn(|k| inputs[k][i]));
-                outputs[0][i] = values[0];
-                for k in 1..R {
-                    outputs[k][i] = values[k] * twiddles[k - 1];
+/// The pass of a radix, its butterfly and its factors written out one by one: a build for size leaves a short loop over
+/// them as a loop, and that costs half of the speed. `$k` counts the factors, `$x` and `$y` are in and out.
+macro_rules! pass {
+    ($name:ident, $radix:literal, $butterfly:expr, $x0:ident $y0:ident $(, $k:literal $x:ident $y:ident)+) => {
+        fn $name(from: &[Complex64], to: &mut [Complex64], stride: usize, twiddles: &[Complex64]) {
+            let part = from.len() / $radix;
+            let rows = to.chunks_exact_mut(stride * $radix).zip(twiddles.chunks_exact($radix - 1));
+            for (row, (to, w)) in rows.enumerate() {
+                // Slices of known length leave no bounds to be checked in the inner loop.
+                let from = &from[row * stride..];
+                let $x0 = &from[..stride];
+                $(let $x = &from[$k * part..][..stride];)+
+                let ($y0, to) = to.split_at_mut(stride);
+                $(let ($y, to) = to.split_at_mut(stride);)+
+                debug_assert!(to.is_empty());
+                for i in 0..stride {
+                    let values = $butterfly([$x0[i] $(, $x[i])+]);
+                    $y0[i] = values[0];
+                    $($y[i] = values[$k] * w[$k - 1];)+
                 }
             }
         }
-    }
+    };
+}
+
+pass!(by_two, 2, two, a p, 1 b q);
+pass!(by_three, 3, three, a p, 1 b q, 2 c r);
+pass!(by_four, 4, four, a p, 1 b q, 2 c r, 3 d s);
+pass!(by_five, 5, five, a p, 1 b q, 2 c r, 3 d s, 4 e t);
+pass!(by_seven, 7, seven, a p, 1 b q, 2 c r, 3 d s, 4 e t, 5 f u, 6 g v);
+
+#[inline(always)]
+fn two([a, b]: [Complex64; 2]) -> [Complex64; 2] {
+    [a + b, a - b]
+}
+
+#[inline(always)]
+fn three([a, b, c]: [Complex64; 3]) -> [Complex64; 3] {
+    let sum = b + c;
+    let (even, across) = (a - sum * 0.5, (b - c) * 0.866_025_403_784_438_6);
+    [a + sum, even + turned(across), even - turned(across)]
 }
 
 #[inline(always)]
 fn four([a, b, c, d]: [Complex64; 4]) -> [Complex64; 4] {
     let (sum, difference) = (a + c, a - c);
-    let (other, turned) = (b + d, Complex64::new(b.im - d.im, d.re - b.re));
+    let (other, turned) = (b + d, turned(b - d));
     [sum + other, difference + turned, sum - other, difference - turned]
 }
 
-/// Butterfly of an odd radix R = 2 H + 1: pairs of inputs that lie opposite share their cosines and sines.
+/// Pairs of inputs that lie opposite share their cosines and sines, here and below.
 #[inline(always)]
-fn odd<const R: usize, const H: usize>(x: [Complex64; R]) -> [Complex64; R] {
-    let (cos, sin) = angles(R);
-    let sums: [Complex64; H] = std::array::from_fn(|k| x[k + 1] + x[R - 1 - k]);
-    let differences: [Complex64; H] = std::array::from_fn(|k| x[k + 1] - x[R - 1 - k]);
-    let mut y = [x[0]; R];
-    for sum in sums {
-        y[0] += sum;
-    }
-    for j in 1..=H {
-        let (mut even, mut across) = (x[0], Complex64::default());
-        for k in 1..=H {
-            even += sums[k - 1] * cos[j * k % R];
-            across += differences[k - 1] * sin[j * k % R];
-        }
-        let turned = Complex64::new(across.im, -across.re);
-        y[j] = even + turned;
-        y[R - j] = even - turned;
-    }
-    y
+fn five([a, b, c, d, e]: [Complex64; 5]) -> [Complex64; 5] {
+    const COS: [f64; 2] = [0.309_016_994_374_947_45, -0.809_016_994_374_947_5];
+    const SIN: [f64; 2] = [0.951_056_516_295_153_5, 0.587_785_252_292_473_1];
+    let (near, far) = (b + e, c + d);
+    let (near_apart, far_apart) = (b - e, c - d);
+    let first = a + near * COS[0] + far * COS[1];
+    let second = a + near * COS[1] + far * COS[0];
+    let first_turned = turned(near_apart * SIN[0] + far_apart * SIN[1]);
+    let second_turned = turned(near_apart * SIN[1] - far_apart * SIN[0]);
+    [a + near + far, first + first_turned, second + second_turned, second - second_turned, first - first_turned]
 }
 
-/// cos and sin of 2π k/R.
 #[inline(always)]
-#[rustfmt::skip]
-const fn angles(radix: usize) -> (&'static [f64], &'static [f64]) {
-    match radix {
-        3 => (
-            &[1.0, -0.5, -0.5],
-            &[0.0, 0.866_025_403_784_438_6, -0.866_025_403_784_438_6],
-        ),
-        5 => (
-            &[1.0, 0.309_016_994_374_947_45, -0.809_016_994_374_947_5, -0.809_016_994_374_947_5, 0.309_016_994_374_947_45],
-            &[0.0, 0.951_056_516_295_153_5, 0.587_785_252_292_473_1, -0.587_785_252_292_473_1, -0.951_056_516_295_153_5],
-        ),
-        _ => (
-            &[1.0, 0.623_489_801_858_733_5, -0.222_520_933_956_314_4, -0.900_968_867_902_419_1,
-              -0.900_968_867_902_419_1, -0.222_520_933_956_314_4, 0.623_489_801_858_733_5],
-            &[0.0, 0.781_831_482_468_029_8, 0.974_927_912_181_823_6, 0.433_883_739_117_558_1,
-              -0.433_883_739_117_558_1, -0.974_927_912_181_823_6, -0.781_831_482_468_029_8],
-        ),
-    }
+fn seven(x: [Complex64; 7]) -> [Complex64; 7] {
+    const COS: [f64; 3] = [0.623_489_801_858_733_5, -0.222_520_933_956_314_4, -0.900_968_867_902_419_1];
+    const SIN: [f64; 3] = [0.781_831_482_468_029_8, 0.974_927_912_181_823_6, 0.433_883_739_117_558_1];
+    let sums = [x[1] + x[6], x[2] + x[5], x[3] + x[4]];
+    let apart = [x[1] - x[6], x[2] - x[5], x[3] - x[4]];
+    // Line j takes the angles j, 2j, 3j of seven: cosines and signed sines by their place in the tables.
+    let even = |i: usize, j: usize, k: usize| x[0] + sums[0] * COS[i] + sums[1] * COS[j] + sums[2] * COS[k];
+    let (e1, e2, e3) = (even(0, 1, 2), even(1, 2, 0), even(2, 0, 1));
+    let o1 = turned(apart[0] * SIN[0] + apart[1] * SIN[1] + apart[2] * SIN[2]);
+    let o2 = turned(apart[0] * SIN[1] - apart[1] * SIN[2] - apart[2] * SIN[0]);
+    let o3 = turned(apart[0] * SIN[2] - apart[1] * SIN[0] + apart[2] * SIN[1]);
+    [x[0] + sums[0] + sums[1] + sums[2], e1 + o1, e2 + o2, e3 + o3, e3 - o3, e2 - o2, e1 - o1]
+}
+
+/// A quarter turn backwards: times −i.
+#[inline(always)]
+fn turned(z: Complex64) -> Complex64 {
+    Complex64::new(z.im, -z.re)
 }
 
 impl Chirp {

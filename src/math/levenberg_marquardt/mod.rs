@@ -62,28 +62,43 @@ const HIDDEN_GAIN: f64 = 8.0 * f64::EPSILON;
 const POLISHING_STEPS: usize = 20;
 
 /// Fits from `start`. Never fails: look at [`Report::stop`].
-///
+pub fn fit(problem: &dyn Problem, start: &[f64], options: &Options) -> Report {
+    match searched(problem, start, options) {
+        Ok(search) => search.report(),
+        Err(reason) => Report::not_begun(start, reason),
+    }
+}
+
+/// The parameters at which a fit ends, and why, for those who need no errors: what a report adds costs as much as an
+/// iteration.
+pub fn minimum(problem: &dyn Problem, start: &[f64], options: &Options) -> (Vec<f64>, StopReason) {
+    match searched(problem, start, options) {
+        Ok(search) => (search.point.p, search.stop),
+        Err(reason) => (start.to_vec(), reason),
+    }
+}
+
 /// A bold search comes first. Where it does not converge, or ends in a flat place where a parameter has lost its effect, a
 /// cautious one follows from the same start, and the lower residual sum counts.
-pub fn fit(problem: &dyn Problem, start: &[f64], options: &Options) -> Report {
+fn searched<'a>(problem: &'a dyn Problem, start: &[f64], options: &'a Options) -> Result<Search<'a>, StopReason> {
     if start.is_empty() {
-        return Report::not_begun(start, StopReason::TooFewResiduals);
+        return Err(StopReason::TooFewResiduals);
     }
     let mut evaluations = 0;
-    let Some(first) = evaluate(problem, start.to_vec(), &mut evaluations) else {
-        return Report::not_begun(start, StopReason::StartNotEvaluable);
-    };
+    let first = evaluate(problem, start.to_vec(), &mut evaluations).ok_or(StopReason::StartNotEvaluable)?;
     if first.r.len() < start.len() {
-        return Report::not_begun(start, StopReason::TooFewResiduals);
+        return Err(StopReason::TooFewResiduals);
     }
-    let bold = Search::new(problem, options, first.clone()).run(BOLD);
+    let mut bold = Search::new(problem, options, first.clone()).run(BOLD);
+    bold.evaluations += evaluations;
     if bold.stop.converged() && !bold.vanished() {
-        return bold.report(evaluations);
+        return Ok(bold);
     }
     let cautious = Search::new(problem, options, first).run(CAUTIOUS);
-    let lower = cautious.point.cost < bold.point.cost;
-    let (better, other) = if lower { (cautious, bold) } else { (bold, cautious) };
-    better.report(evaluations + other.evaluations)
+    let evaluations = bold.evaluations + cautious.evaluations;
+    let mut better = if cautious.point.cost < bold.point.cost { cautious } else { bold };
+    better.evaluations = evaluations;
+    Ok(better)
 }
 
 /// One search from one start.
@@ -200,8 +215,8 @@ impl<'a> Search<'a> {
         norms.iter().zip(&self.longest).any(|(norm, longest)| *norm < VANISHED * longest)
     }
 
-    fn report(self, further_evaluations: usize) -> Report {
-        let evaluations = self.evaluations + further_evaluations;
+    fn report(self) -> Report {
+        let evaluations = self.evaluations;
         let mut jacobian = self.jacobian;
         jacobian.reset(self.point.r.len(), self.point.p.len());
         self.problem.jacobian(&self.point.p, &mut jacobian);
