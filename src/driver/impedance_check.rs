@@ -184,6 +184,10 @@ fn fit_mounted(
 
 /// All takes in one list of rising frequency.
 fn together(takes: &[Vec<ImpedancePoint>]) -> Vec<ImpedancePoint> {
+    if let [only] = takes {
+        // In order already.
+        return only.clone();
+    }
     arranged(takes.concat(), |point| point.frequency_hz)
 }
 

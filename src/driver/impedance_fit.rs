@@ -205,9 +205,12 @@ impl lm::Problem for CircuitProblem<'_> {
         let mut slopes = [Complex64::default(); MOST_PARAMETERS];
         for (i, (point, s)) in self.points.iter().zip(&self.scale).enumerate() {
             circuit.impedance_with_derivatives(point.frequency_hz, &mut slopes);
-            for (k, slope) in slopes.iter().enumerate().take(p.len()) {
-                out[(2 * i, k)] = slope.re / s;
-                out[(2 * i + 1, k)] = slope.im / s;
+            let weight = 1.0 / s;
+            for (value, slope) in out.row_mut(2 * i).iter_mut().zip(&slopes) {
+                *value = slope.re * weight;
+            }
+            for (value, slope) in out.row_mut(2 * i + 1).iter_mut().zip(&slopes) {
+                *value = slope.im * weight;
             }
         }
     }

@@ -141,12 +141,18 @@ impl Jig {
 
     /// Impedance in Ω from the ratio of the recorded channels at `hz`, and |∂Z/∂H|² in Ω², H being that ratio.
     pub fn impedance(&self, hz: f64, recorded: Complex64) -> (Complex64, f64) {
-        let (h, _) = self.true_ratio(hz, recorded);
+        self.impedance_of(hz, recorded, self.true_ratio(hz, recorded).0)
+    }
+
+    /// [`Jig::impedance`] where the [`Jig::true_ratio`] `h` is known already.
+    pub fn impedance_of(&self, hz: f64, recorded: Complex64, h: Complex64) -> (Complex64, f64) {
         let seen = h * self.series_resistor_ohm / (1.0 - h);
         let unloaded = seen / (1.0 - seen * self.load_siemens);
         let leads = self.leads.as_ref().map_or(Complex64::default(), |t| t.at(hz).0);
-        let slope = (unloaded / seen).powi(2) * self.series_resistor_ohm / (1.0 - h).powi(2) * (h / recorded);
-        (unloaded - leads - self.lead_ohm, slope.norm_sqr())
+        // Moduli multiply, and squares of them need neither complex powers nor divisions.
+        let loaded2 = (unloaded.norm_sqr() / seen.norm_sqr() / (1.0 - h).norm_sqr()).powi(2);
+        let slope2 = loaded2 * self.series_resistor_ohm.powi(2) * h.norm_sqr() / recorded.norm_sqr();
+        (unloaded - leads - self.lead_ohm, slope2)
     }
 
     /// The ratio that this jig records for an impedance in Ω at `hz`: the inverse of [`Jig::impedance`].

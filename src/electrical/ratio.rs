@@ -88,19 +88,22 @@ impl RatioCurve {
     /// The impedance of every line through a jig.
     pub fn impedance(&self, jig: &Jig) -> Vec<ImpedancePoint> {
         let through = |line: &RatioLine| {
-            let (z_ohm, slope2) = jig.impedance(line.frequency_hz, line.ratio);
             let (h, brought_in) = jig.true_ratio(line.frequency_hz, line.ratio);
+            let (z_ohm, slope2) = jig.impedance_of(line.frequency_hz, line.ratio, h);
             // What the correction brings in is relative to H; |∂Z/∂H|²|H recorded|² turns it into Ω².
             let variance_ohm2 = slope2 * (line.variance + brought_in * line.ratio.norm_sqr());
-            (h, ImpedancePoint { frequency_hz: line.frequency_hz, z_ohm, variance_ohm2 })
+            ImpedancePoint { frequency_hz: line.frequency_hz, z_ohm, variance_ohm2 }
         };
-        self.lines.iter().map(|l| through(l).1).filter(|p| p.z_ohm.is_finite()).collect()
+        self.lines.iter().map(through).filter(|p| p.z_ohm.is_finite()).collect()
     }
 }
 
 /// True where `hz` is a multiple of 50 or 60 Hz up to 1 kHz, within `tolerance_hz`: hum stands there, and with whole
 /// cycles of the mains in a period it repeats so exactly that no scatter shows it.
 pub fn on_mains(hz: f64, tolerance_hz: f64) -> bool {
+    if hz > 1000.0 + tolerance_hz {
+        return false;
+    }
     let close = |mains: f64| {
         let multiple = (hz / mains).round();
         multiple >= 1.0 && multiple * mains <= 1000.0 && (hz - multiple * mains).abs() <= tolerance_hz

@@ -8,6 +8,7 @@ use std::f64::consts::PI;
 /// Distances of the taps from the middle one.
 const ODD: [usize; 6] = [1, 3, 5, 7, 9, 11];
 const REACH: usize = 11;
+const WIDTH: usize = 2 * REACH + 1;
 
 /// Every second sample of the filtered signal; half as many, rounded up. Beyond its ends the signal counts as nought.
 pub fn halved(signal: &[f64]) -> Vec<f64> {
@@ -18,29 +19,29 @@ pub fn halved(signal: &[f64]) -> Vec<f64> {
     // The taps sum to one only in the limit; a constant must stay as it is.
     let gain = 1.0 / (0.5 + 2.0 * taps.iter().sum::<f64>());
     let taps = taps.map(|tap| gain * tap);
-    let filtered = |w: &[f64; 2 * REACH + 1]| {
+    let mut out = vec![0.0; signal.len().div_ceil(2)];
+    for (n, value) in out.iter_mut().enumerate() {
+        // In between the ends the filter runs on the signal itself, without a copy of it.
+        let begin = (2 * n).wrapping_sub(REACH);
+        let w: &[f64; WIDTH] = match signal.get(begin..).and_then(|rest| rest.first_chunk()) {
+            Some(window) => window,
+            None => &beyond_ends(signal, 2 * n),
+        };
         // Written out: this is where a search for a period spends its time.
         let near = taps[0] * (w[10] + w[12]) + taps[1] * (w[8] + w[14]) + taps[2] * (w[6] + w[16]);
         let far = taps[3] * (w[4] + w[18]) + taps[4] * (w[2] + w[20]) + taps[5] * (w[0] + w[22]);
-        0.5 * gain * w[REACH] + near + far
-    };
-    // Near the ends the filter reaches beyond; in between it runs on the signal itself, without a copy of it.
-    let at_end = |n: usize| {
-        filtered(&std::array::from_fn(|i| {
-            (2 * n + i).checked_sub(REACH).and_then(|i| signal.get(i).copied()).unwrap_or_default()
-        }))
-    };
-    let count = signal.len().div_ceil(2);
-    let first = REACH.div_ceil(2).min(count);
-    let mut out = Vec::with_capacity(count);
-    out.extend((0..first).map(at_end));
-    let mut rest = &signal[(2 * first).saturating_sub(REACH).min(signal.len())..];
-    while let Some(window) = rest.first_chunk() {
-        out.push(filtered(window));
-        rest = &rest[2..];
+        *value = 0.5 * gain * w[REACH] + near + far;
     }
-    out.extend((out.len()..count).map(at_end));
     out
+}
+
+/// What the filter sees around a place near an end.
+fn beyond_ends(signal: &[f64], centre: usize) -> [f64; WIDTH] {
+    let mut window = [0.0; WIDTH];
+    for (i, value) in window.iter_mut().enumerate() {
+        *value = (centre + i).checked_sub(REACH).and_then(|i| signal.get(i).copied()).unwrap_or(0.0);
+    }
+    window
 }
 
 /// Halved `times` times.

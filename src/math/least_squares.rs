@@ -75,8 +75,8 @@ pub struct Factors {
     beta: Vec<f64>,
     /// Column of A that stands at each place.
     order: Vec<usize>,
-    /// Length of each column of A (1 where the column is all zero).
-    norms: Vec<f64>,
+    /// Length of each column of A.
+    lengths: Vec<f64>,
     rank: usize,
 }
 
@@ -85,10 +85,14 @@ impl Factors {
     /// max(m, n)·ε times the largest.
     pub fn new(matrix: &Matrix) -> Self {
         let (m, n) = (matrix.rows(), matrix.columns());
-        let norms: Vec<f64> = column_norms(matrix).into_iter().map(|c| if c > 0.0 { c } else { 1.0 }).collect();
+        let mut packed: Vec<Vec<f64>> = (0..n).map(|j| matrix.column(j)).collect();
+        let lengths: Vec<f64> = packed.iter().map(|column| dot(column, column).sqrt()).collect();
+        for (column, length) in packed.iter_mut().zip(&lengths) {
+            let scale = 1.0 / scale_of(*length);
+            column.iter_mut().for_each(|value| *value *= scale);
+        }
         let steps = m.min(n);
-        let packed = (0..n).map(|j| matrix.column_scaled(j, 1.0 / norms[j])).collect();
-        let mut factors = Factors { packed, beta: vec![0.0; steps], order: (0..n).collect(), norms, rank: 0 };
+        let mut factors = Factors { packed, beta: vec![0.0; steps], order: (0..n).collect(), lengths, rank: 0 };
         for k in 0..steps {
             let length = factors.pivot(k);
             factors.reflect(k, length);
@@ -102,6 +106,11 @@ impl Factors {
     /// Number of independent columns.
     pub fn rank(&self) -> usize {
         self.rank
+    }
+
+    /// Length of each column of A.
+    pub fn lengths(&self) -> &[f64] {
+        &self.lengths
     }
 
     /// Brings the longest remaining column to place k; its length from there on.
@@ -153,7 +162,7 @@ impl Factors {
         for k in 0..self.beta.len() {
             for j in k..n {
                 let column = self.order[j];
-                out[(k, column)] = self.packed[j][k] * self.norms[column];
+                out[(k, column)] = self.packed[j][k] * scale_of(self.lengths[column]);
             }
         }
         out
@@ -168,7 +177,7 @@ impl Factors {
         }
         let mut x = vec![0.0; self.packed.len()];
         for (value, &column) in scaled.iter().zip(&self.order) {
-            x[column] = value / self.norms[column];
+            x[column] = value / scale_of(self.lengths[column]);
         }
         x
     }
@@ -191,6 +200,15 @@ impl Factors {
             }
         }
         inverse.times(&inverse.transposed())
+    }
+}
+
+/// By what a column of this length was divided: one that is all zero stays as it is.
+fn scale_of(length: f64) -> f64 {
+    if length > 0.0 {
+        length
+    } else {
+        1.0
     }
 }
 

@@ -72,12 +72,7 @@ impl Matrix {
 
     /// One column, counted from 0, copied out.
     pub fn column(&self, j: usize) -> Vec<f64> {
-        (0..self.rows).map(|i| self[(i, j)]).collect()
-    }
-
-    /// One column, counted from 0, copied out and multiplied.
-    pub fn column_scaled(&self, j: usize, factor: f64) -> Vec<f64> {
-        self.data.iter().skip(j).step_by(self.columns).map(|value| factor * value).collect()
+        self.data.chunks_exact(self.columns.max(1)).map(|row| row[j]).collect()
     }
 
     /// All values, row by row.

@@ -244,8 +244,8 @@ fn evaluate(problem: &dyn Problem, p: Vec<f64>, evaluations: &mut usize) -> Opti
 fn linearise(problem: &dyn Problem, point: &Point, jacobian: &mut Matrix) -> Local {
     jacobian.reset(point.r.len(), point.p.len());
     problem.jacobian(&point.p, jacobian);
-    let norms = column_norms(jacobian);
     let factors = Factors::new(jacobian);
+    let norms = factors.lengths().to_vec();
     let mut rotated = factors.rotate(&point.r);
     rotated.truncate(norms.len());
     let tangential: f64 = rotated[..factors.rank()].iter().map(|v| v * v).sum();
