@@ -58,6 +58,9 @@ const SCALE_MEMORY: f64 = 0.9;
 const VANISHED: f64 = 1e-6;
 /// Gain against the residual sum that rounding hides.
 const HIDDEN_GAIN: f64 = 8.0 * f64::EPSILON;
+/// A polishing step may lift the residual sum by this part: what a step so small changes in truth is 10⁻¹⁵ of it, but
+/// residuals are differences of large numbers, and their rounding shows in the sum long before it shows in the offset.
+const POLISHING_RISE: f64 = 1e-9;
 /// Undamped steps at most that bring the last digits.
 const POLISHING_STEPS: usize = 20;
 
@@ -197,7 +200,7 @@ impl<'a> Search<'a> {
             let trial = damped_step(&local, &self.scales, 0.0);
             let moved = self.point.p.iter().zip(&trial.step).map(|(p, s)| p + s).collect();
             let Some(next) = evaluate(self.problem, moved, &mut self.evaluations) else { return };
-            if next.cost > self.point.cost * (1.0 + HIDDEN_GAIN * next.r.len() as f64) {
+            if next.cost > self.point.cost * (1.0 + POLISHING_RISE) {
                 return;
             }
             let there = linearise(self.problem, &next, &mut self.jacobian);
