@@ -132,7 +132,7 @@ impl Apprentice {
                 };
                 play_practice(&request, &played).expect("a take")
             }
-            Action::Listen { wanted_knocks, load_ohm, added_mass_kg, .. } => {
+            Action::Listen { wanted_knocks, load_ohm, added_mass_kg, box_volume_m3, .. } => {
                 let request = PracticeKnock {
                     driver: self.driver.id.clone(),
                     fault: self.fault,
@@ -140,6 +140,7 @@ impl Apprentice {
                     knocks: wanted_knocks + 1,
                     load_ohm: *load_ohm,
                     added_mass_kg: added_mass_kg.unwrap_or(0.0),
+                    box_volume_m3: *box_volume_m3,
                     rate_hz: RATE_HZ,
                     seed,
                 };

@@ -15,6 +15,7 @@ fn read(driver: &str, fault: Fault, sensor: PracticeSensor, knocks: u32, seed: u
         knocks,
         load_ohm: None,
         added_mass_kg: 0.0,
+        box_volume_m3: None,
         rate_hz: 48_000.0,
         seed,
     };

@@ -282,6 +282,7 @@ fn every_fault_gives_a_take_in_each_check_that_offers_it() {
                 knocks: 2,
                 load_ohm: None,
                 added_mass_kg: 0.0,
+                box_volume_m3: None,
                 rate_hz: RATE_HZ,
                 seed: 5,
             };
@@ -300,6 +301,7 @@ fn impossible_requests_are_named() {
         knocks: 2,
         load_ohm: None,
         added_mass_kg: 0.0,
+        box_volume_m3: None,
         rate_hz: RATE_HZ,
         seed: 5,
     };

@@ -46,7 +46,8 @@ reads! {
         series_resistor_ohm, series_resistor_relative_uncertainty, channel, limit_v, rate_hz; practice
     }
     strict KnockSetup {
-        sensor, channel, r_e_ohm, input_resistance_ohm, effective_diameter_m, air_temperature_c, air_pressure_pa;
+        sensor, channel, r_e_ohm, input_resistance_ohm, effective_diameter_m, driver_displacement_m3, air_temperature_c,
+        air_pressure_pa;
     }
     strict ImpedanceBench {
         series_resistor_ohm, series_resistor_relative_uncertainty, source_channel, driver_channel, output, limit_v, rate_hz;

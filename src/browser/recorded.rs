@@ -43,6 +43,7 @@ impl Recorded {
                 end_after_s: None,
                 load_ohm: self.load_ohm,
                 added_mass_kg: self.added_mass_kg,
+                box_volume_m3: self.box_volume_m3,
                 button: String::new(),
             },
         }

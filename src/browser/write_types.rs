@@ -127,7 +127,7 @@ impl Write for Action {
             Play "play" {
                 stimulus, role, tail_s, resistor_ohm, added_mass_kg, box_volume_m3, channels, by_itself, button
             }
-            Listen "listen" { channel, second_channel, wanted_knocks, max_s, end_after_s, load_ohm, added_mass_kg, button }
+            Listen "listen" { channel, second_channel, wanted_knocks, max_s, end_after_s, load_ohm, added_mass_kg, box_volume_m3, button }
             Sound "sound" { stimulus, fields, button }
             Analyse "analyse" { takes, fields }
             Done "done" { next }
@@ -191,6 +191,7 @@ mod tests {
             end_after_s: Some(1.0),
             load_ohm: None,
             added_mass_kg: None,
+            box_volume_m3: Some(0.06),
             button: button.clone(),
         });
         let take = TakeUse {

@@ -99,6 +99,32 @@ impl Electrical {
         (v_as_m3 / (self.stiffness_of_air() * self.compliance(mass_kg))).sqrt()
     }
 
+    /// Figures that a weight, a box or both open: moving mass by weights, V_as by boxes, area by the diameter. Where the
+    /// diameter is not stated, weight and box together tell the area; where it is, the box's V_as stands beside the weight's.
+    pub(super) fn push_mounted(
+        &self,
+        out: &mut Values,
+        weighed_kg: Option<f64>,
+        by_box_m3: Option<f64>,
+        stated_area_m2: Option<f64>,
+    ) {
+        let area = stated_area_m2.or_else(|| Some(self.area_of(weighed_kg?, by_box_m3?)));
+        let mass = weighed_kg.or_else(|| Some(self.mass_of_volume(by_box_m3?, area?)));
+        if let Some(mass) = mass {
+            self.push_mass(out, mass);
+        }
+        if weighed_kg.is_some() || by_box_m3.is_some() {
+            out.extend(area.map(|a| ("s_d_m2", a)));
+        }
+        let by_weight = weighed_kg.zip(area).map(|(m, a)| self.v_as_m3(m, a));
+        if let Some(v_as) = by_weight.or(by_box_m3) {
+            self.push_volume(out, v_as);
+        }
+        if stated_area_m2.is_some() && by_weight.is_some() {
+            out.extend(by_box_m3.map(|v| ("box_v_as_m3", v)));
+        }
+    }
+
     /// Figures of a known moving mass.
     pub(super) fn push_mass(&self, out: &mut Values, mass_kg: f64) {
         let impedance = TAU * self.f_s_hz * mass_kg;

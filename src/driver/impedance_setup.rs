@@ -1,7 +1,7 @@
 //! Setup of the two-channel impedance check, and what may not stand in it.
 
 use super::coil::CoilModel;
-use super::mounted::assumed_displacement_m3;
+use super::mounted::{assumed_displacement_m3, too_small_a_box};
 use crate::electrical::calibration::RESISTOR_RELATIVE_UNCERTAINTY;
 use crate::signal::role_take::{RoleTake, SetupError};
 use serde::{Deserialize, Serialize};
@@ -207,13 +207,8 @@ impl ImpedanceSetup {
         if take.added_mass_kg.is_some() && take.box_volume_m3.is_some() {
             return Err(SetupError::new(&field("box_volume_m3"), "a take has a weight or a box, not both"));
         }
-        let takes_m3 = self.displacement_m3();
-        if let Some(volume) = take.box_volume_m3.filter(|v| *v <= takes_m3) {
-            let (litres, own) = (1e3 * volume, 1e3 * takes_m3);
-            let wanted = format!("a box of {litres:.2} litres does not hold the driver, which itself takes {own:.2}");
-            return Err(SetupError::new(&field("box_volume_m3"), &wanted));
-        }
-        Ok(())
+        let too_small = take.box_volume_m3.and_then(|volume| too_small_a_box(volume, self.displacement_m3()));
+        too_small.map_or(Ok(()), |wanted| Err(SetupError::new(&field("box_volume_m3"), &wanted)))
     }
 
     /// Volume that the driver takes in a box: as stated, or by its diameter.

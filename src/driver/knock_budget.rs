@@ -5,6 +5,7 @@
 
 use super::knock_figures::Inputs;
 use super::knock_fit::Logarithm;
+use super::mounted::BOX_RELATIVE;
 use crate::math::budget::{propagate, sensitivities, Source};
 use crate::math::order::by_name;
 use crate::math::quantiles::student_t;
@@ -30,6 +31,9 @@ pub(super) const CREEP: (f64, f64) = (0.04, 0.02);
 pub(super) const REACTANCE: (f64, f64) = (0.06, 0.04);
 /// Loss over reactance of a voice coil, K(jω)ⁿ with n 0.6 to 0.85 (Leach 2002 gives 0.6 to 0.7 as usual): 1/tan(nπ/2).
 pub(super) const REACTANCE_LOSS: (f64, f64) = (0.5, 0.2);
+/// Moving mass in a box over that in free air, and its spread: the air that moves along changes by −2 to +4 % (common
+/// practice, no source).
+pub(super) const MASS_IN_BOX: (f64, f64) = (1.01, 0.03 / 1.732_050_8);
 /// What friction does to the logarithms of frequency and Q (simulated: 0.02 N in 70 g takes 25 to 45 % off Q_ms).
 const FRICTION: (f64, f64) = (0.03, 0.4);
 /// A measured creep takes all loss that does not fall with frequency for creep's.
@@ -63,6 +67,8 @@ pub(super) struct Knowledge {
     pub damping_spread: f64,
     /// True where the coil's resistance was assumed.
     pub r_e_assumed: bool,
+    /// Standard uncertainty of the driver's own volume in a box.
+    pub displacement: f64,
     /// Standard uncertainties of the air's temperature and pressure.
     pub air: (f64, f64),
 }
@@ -163,6 +169,7 @@ fn push_connected(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
             out.push(cause("weight", false, f64::INFINITY, move |i, s| i.conditions[c].added_mass_kg += s * u));
         }
     }
+    push_boxes(inputs, k, out);
     let of_make = |name, apply: fn(&mut Inputs, f64)| cause(name, true, f64::INFINITY, apply).own(OWN_OF_A_MAKE);
     out.push(of_make("suspension_creep", |i, s| i.assumed_creep += s * CREEP.1));
     out.push(of_make("suspension_creep", |i, s| i.measured_creep_shift += s * CREEP_MODEL));
@@ -182,6 +189,23 @@ fn push_connected(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
     }
 }
 
+fn push_boxes(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
+    let boxed = inputs.boxed();
+    for volume in boxed.iter().map(|c| inputs.conditions[*c].box_m3) {
+        // One error of its measures for all that was heard in it.
+        out.push(cause("box_volume", true, f64::INFINITY, move |i, s| {
+            for d in i.conditions.iter_mut().filter(|d| d.box_m3 == volume) {
+                d.box_m3 = volume * (1.0 + s * BOX_RELATIVE);
+            }
+        }));
+    }
+    if !boxed.is_empty() {
+        let displacement = k.displacement;
+        out.push(cause("driver_displacement", true, f64::INFINITY, move |i, s| i.displacement_m3 += s * displacement));
+        out.push(cause("air_in_box", true, f64::INFINITY, |i, s| i.assumed_mass_ratio += s * MASS_IN_BOX.1));
+    }
+}
+
 fn push_air_and_coil(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
     let r_e = if k.r_e_assumed { 0.4 } else { R_E_RELATIVE };
     let own = if k.r_e_assumed { OWN_OF_A_MAKE } else { OWN_OHMS };
@@ -190,7 +214,7 @@ fn push_air_and_coil(inputs: &Inputs, k: &Knowledge, out: &mut Vec<Cause>) {
         let warmer = cause("temperature", false, f64::INFINITY, |i, s| i.r_e_ohm *= 1.0 + s * R_E_TEMPERATURE);
         out.push(warmer.own(OWN_TEMPERATURE));
     }
-    if inputs.diameter_m.is_some() {
+    if inputs.diameter_m.is_some() || !inputs.boxed().is_empty() {
         out.push(cause("effective_diameter", false, f64::INFINITY, |i, s| {
             i.diameter_m = i.diameter_m.map(|d| d + s * DIAMETER_M);
         }));

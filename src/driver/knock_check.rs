@@ -6,7 +6,9 @@
 //! Values are for small amplitude. Valid for resonances from 8 Hz to 1.5 kHz and Q above 0.7.
 
 use super::derived::air_spread;
-use super::knock_budget::{figures, Knowledge, CREEP, CREEP_MODEL, LOAD_TOLERANCE, REACTANCE, REACTANCE_LOSS};
+use super::knock_budget::{
+    figures, Knowledge, CREEP, CREEP_MODEL, LOAD_TOLERANCE, MASS_IN_BOX, REACTANCE, REACTANCE_LOSS,
+};
 use super::knock_curves::{curves, law_name};
 use super::knock_doubts::{conditions_of_the_room, contradictions, health, unequal_takes, Doubt};
 use super::knock_figures::Inputs;
@@ -19,6 +21,7 @@ pub use super::knock_setup::{KnockSensor, KnockSetup};
 use super::knock_spotting::find_knocks;
 pub use super::knock_spotting::{spot_knocks, SpottedKnock};
 use super::knock_sticking::{jerks, stops_dead};
+use super::mounted::{compare_volumes, displacement_spread};
 use super::ring_down_choice::Input;
 use super::ring_down_model::Law;
 use crate::math::order::by_name;
@@ -92,6 +95,7 @@ fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<(Reading, Option<Basis
     let knowledge = knowledge(setup, &result);
     reading.values = figures(&inputs, &knowledge);
     leave_out_unproven(&mut reading);
+    compare_volumes(&mut reading);
     tell_findings(&mut reading, &rings, &result);
     tell_choices(&mut reading, setup, &inputs, &result);
     Ok((reading, Some((inputs, knowledge))))
@@ -99,7 +103,7 @@ fn read(setup: &KnockSetup, takes: &[RoleTake]) -> Result<(Reading, Option<Basis
 
 /// Friction beyond what a fit of rings can tell: the cone stops dead. Looked for with nothing connected, if there is such a take.
 fn sticks(setup: &KnockSetup, takes: &[RoleTake]) -> Option<Notice> {
-    let bare = takes.iter().find(|t| t.load_ohm.is_none() && t.added_mass_kg.is_none())?;
+    let bare = takes.iter().find(|t| Condition::of(t).is_bare())?;
     let finds = find_knocks(&bare.take, setup.channel);
     match setup.sensor {
         KnockSensor::Coil => stops_dead(&bare.take, setup.channel, &finds, 0),
@@ -144,10 +148,20 @@ fn inputs(setup: &KnockSetup, rings: &Rings, result: &RingResult) -> Inputs {
         assumed_reactance: REACTANCE.0,
         measured_reactance_weight: 0.0,
         loss_of_reactance: REACTANCE_LOSS.0,
+        displacement_m3: setup.displacement_m3(),
+        assumed_mass_ratio: MASS_IN_BOX.0,
+        measured_mass_weight: 0.0,
     };
     inputs.measured_creep_weight = creep_weight(&inputs, result);
     inputs.measured_reactance_weight = reactance_weight(&inputs, result);
+    inputs.measured_mass_weight = mass_weight(&inputs, result);
     inputs
+}
+
+/// Weight of a mass in the box told by a resistor there against the assumed one, by their variances.
+fn mass_weight(inputs: &Inputs, result: &RingResult) -> f64 {
+    let variance = variance_of(inputs, result, Inputs::measured_mass_ratio);
+    variance.map_or(0.0, |v| MASS_IN_BOX.1.powi(2) / (MASS_IN_BOX.1.powi(2) + v))
 }
 
 /// Weight of a creep told by a weight on the cone against the assumed one, by their variances.
@@ -191,6 +205,7 @@ fn knowledge(setup: &KnockSetup, result: &RingResult) -> Knowledge {
         damping_spread: DAMPING_ASSUMED.1,
         friction: result.friction.found,
         r_e_assumed: setup.r_e_ohm.is_none(),
+        displacement: displacement_spread(setup.driver_displacement_m3, setup.effective_diameter_m),
         air: air_spread(setup.air_temperature_c.is_some(), setup.air_pressure_pa.is_some()),
     }
 }

@@ -3,6 +3,7 @@
 use super::knock_figures::Inputs;
 use super::knock_fit::RingResult;
 use super::knock_rings::{Rings, KNOCKS_WANTED};
+use super::mounted::{GOOD_STIFFENING, MASS_CHANGE};
 use crate::math::robust::median;
 use crate::signal::health::assess_channels;
 use crate::signal::notice::{Code, Notice};
@@ -17,6 +18,10 @@ pub(super) enum Doubt {
     /// No figures.
     Refuse(Notice),
 }
+
+/// Loss in a box over that in free air from which on it leaks or is stuffed: walls and corners of a sound one of Q 30 add
+/// (f_c/30)/(f_s/5), a quarter to a third at Q_ms 5 (common practice, no source).
+const LOSS_IN_BOX: f64 = 1.7;
 
 /// Loads and weights that the frequencies and Q's speak against.
 pub(super) fn contradictions(inputs: &Inputs, result: &RingResult) -> Vec<Doubt> {
@@ -35,6 +40,10 @@ pub(super) fn contradictions(inputs: &Inputs, result: &RingResult) -> Vec<Doubt>
                 // Below 3 % the mass is worse than the difference of two small differences: 0.2 %/6 % each.
                 out.push(Doubt::Doubtful(Notice::new(Code::Contradiction, &numbers)));
             }
+            continue;
+        }
+        if condition.box_m3 > 0.0 {
+            out.extend(box_doubts(inputs, result, c));
             continue;
         }
         if c == free {
@@ -57,10 +66,37 @@ pub(super) fn contradictions(inputs: &Inputs, result: &RingResult) -> Vec<Doubt>
     out
 }
 
+/// A closed, empty box stiffens the cone, adds no loss of its own and leaves the mass nearly alone.
+fn box_doubts(inputs: &Inputs, result: &RingResult, c: usize) -> Vec<Doubt> {
+    let mut out = Vec::new();
+    let Some(partner) = inputs.weight_partner(c).filter(|_| inputs.boxed().contains(&c)) else { return out };
+    let rise = inputs.steady(c).0 / inputs.steady(partner).0;
+    let stiffening = rise * rise - 1.0;
+    if rise < 1.01 || stiffening < 0.2 * GOOD_STIFFENING {
+        let numbers = [("f_in_box_hz", inputs.ln_f[c].exp()), ("f_free_hz", inputs.ln_f[partner].exp())];
+        return vec![Doubt::Refuse(Notice::new(Code::Contradiction, &numbers))];
+    }
+    if stiffening < GOOD_STIFFENING {
+        let litres = 1000.0 * (inputs.conditions[c].box_m3 - inputs.displacement_m3);
+        let numbers = [("stiffening", stiffening), ("box_l", litres)];
+        out.push(Doubt::Note(Notice::new(Code::LargeBox, &numbers)));
+    }
+    let random = 3.0 * result.conditions[c].1.uncertainty.hypot(result.conditions[partner].1.uncertainty);
+    let measured =
+        inputs.measured_mass_ratio().filter(|m| (m - 1.0).abs() > MASS_CHANGE && inputs.measured_mass_weight > 0.1);
+    if let Some(mass_ratio) = measured {
+        out.push(Doubt::Doubtful(Notice::new(Code::LeakyBox, &[("mass_ratio", mass_ratio)])));
+    }
+    if let Some(loss_ratio) = inputs.loss_in_box(c).filter(|l| *l > LOSS_IN_BOX + random) {
+        out.push(Doubt::Doubtful(Notice::new(Code::LeakyBox, &[("loss_ratio", loss_ratio)])));
+    }
+    out
+}
+
 /// Three and more loads must lie on one line; a load of another value than stated does not.
 fn line_misfit(inputs: &Inputs, result: &RingResult) -> Option<Doubt> {
     let (intercept, slope) = inputs.damping_line()?;
-    let places = inputs.unweighted();
+    let places = inputs.unmounted();
     if places.len() < 3 {
         return None;
     }

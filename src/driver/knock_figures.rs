@@ -4,7 +4,7 @@
 //! by the coil's current, its lossy inductance met at the free motion's own s); what follows from a weight stands in
 //! [`super::derived`]. Valid for small signals.
 
-use super::derived::{air, area_m2, mass_of_weights, Electrical, Values};
+use super::derived::{air, area_m2, mass_of_weights, volume_of_box, Electrical, Values};
 use super::knock_creep::{creep_from_weight, steady_from_free};
 use super::knock_rings::Condition;
 use std::f64::consts::FRAC_PI_2;
@@ -46,6 +46,12 @@ pub(super) struct Inputs {
     pub measured_reactance_weight: f64,
     /// The coil's loss resistance over its reactance (lossy inductance; 1/tan(nπ/2) for Z = K(jω)ⁿ).
     pub loss_of_reactance: f64,
+    /// Volume that the driver takes in a box.
+    pub displacement_m3: f64,
+    /// Moving mass in a box over that in free air, whose air moves along otherwise; as assumed beforehand.
+    pub assumed_mass_ratio: f64,
+    /// Weight, 0 to 1, of the ratio that a resistor in the box tells, against the assumed one.
+    pub measured_mass_weight: f64,
 }
 
 impl Inputs {
@@ -83,14 +89,14 @@ impl Inputs {
         steady_from_free(f, q, self.creep())
     }
 
-    /// Conditions without a weight.
-    pub(super) fn unweighted(&self) -> Vec<usize> {
-        (0..self.conditions.len()).filter(|c| self.conditions[*c].added_mass_kg == 0.0).collect()
+    /// Conditions without weight and box.
+    pub(super) fn unmounted(&self) -> Vec<usize> {
+        (0..self.conditions.len()).filter(|c| self.conditions[*c].is_unmounted()).collect()
     }
 
     /// The condition that tells f_s: without a weight, the least loaded.
     pub(super) fn free_condition(&self) -> Option<usize> {
-        self.unweighted().into_iter().max_by(|a, b| self.load_or_open(*a).total_cmp(&self.load_or_open(*b)))
+        self.unmounted().into_iter().max_by(|a, b| self.load_or_open(*a).total_cmp(&self.load_or_open(*b)))
     }
 
     fn load_or_open(&self, condition: usize) -> f64 {
@@ -134,7 +140,7 @@ impl Inputs {
     pub(super) fn measured_reactance_ohm(&self) -> Option<f64> {
         let free = self.free_condition()?;
         let heaviest = self
-            .unweighted()
+            .unmounted()
             .into_iter()
             .filter(|c| *c != free)
             .min_by(|a, b| self.load_or_open(*a).total_cmp(&self.load_or_open(*b)))?;
@@ -147,7 +153,7 @@ impl Inputs {
 
     /// Intercept 1/Q_ms and slope A = R_e/Q_es of that line. None where nothing tells Q_ms.
     pub(super) fn damping_line(&self) -> Option<(f64, f64)> {
-        let places = self.unweighted();
+        let places = self.unmounted();
         let loads = places.iter().any(|c| self.load_or_open(*c) != self.load_or_open(places[0]));
         if loads {
             let (mut s, mut sx, mut sy, mut sxx, mut sxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
@@ -165,7 +171,7 @@ impl Inputs {
 
     /// True where loads, not an assumption, tell R_e/Q_es.
     pub(super) fn damping_is_measured(&self) -> bool {
-        let places = self.unweighted();
+        let places = self.unmounted();
         places.iter().any(|c| self.load_or_open(*c) != self.load_or_open(places[0]))
     }
 
@@ -184,9 +190,9 @@ impl Inputs {
             out.push(("q_es", q_es));
             out.push(("q_ts", 1.0 / (inverse_q_ms + 1.0 / q_es)));
         }
-        if let Some(mass) = self.mass() {
-            self.push_mechanical(&mut out, f_s, 1.0 / inverse_q_ms, q_es, mass);
-        }
+        let air = air(self.air_temperature_c, self.air_pressure_pa);
+        let driver = Electrical { f_s_hz: f_s, q_ms: 1.0 / inverse_q_ms, q_es, r_e_ohm: self.r_e_ohm, air };
+        driver.push_mounted(&mut out, self.mass(), self.box_volume(), self.diameter_m.map(area_m2));
         out
     }
 
@@ -204,20 +210,61 @@ impl Inputs {
         mass_of_weights(free_hz, &weights, self.creep())
     }
 
-    /// The condition that differs from a weighted one by its weight only.
+    /// The condition that differs from a weighted or boxed one by its weight or box only.
     pub(super) fn weight_partner(&self, condition: usize) -> Option<usize> {
         let load = self.conditions[condition].load_ohm;
-        self.unweighted().into_iter().find(|c| self.conditions[*c].load_ohm == load)
+        self.unmounted().into_iter().find(|c| self.conditions[*c].load_ohm == load)
     }
 
-    fn push_mechanical(&self, out: &mut Values, f_s_hz: f64, q_ms: f64, q_es: Option<f64>, mass: f64) {
-        let air = air(self.air_temperature_c, self.air_pressure_pa);
-        let driver = Electrical { f_s_hz, q_ms, q_es, r_e_ohm: self.r_e_ohm, air };
-        driver.push_mass(out, mass);
-        let Some(diameter) = self.diameter_m else { return };
-        let area = area_m2(diameter);
-        out.push(("s_d_m2", area));
-        driver.push_volume(out, driver.v_as_m3(mass, area));
+    /// Conditions in a box, the least loaded of each box.
+    pub(super) fn boxed(&self) -> Vec<usize> {
+        let all: Vec<usize> = (0..self.conditions.len()).filter(|c| self.conditions[*c].box_m3 > 0.0).collect();
+        let same_box = |a: usize, b: usize| self.conditions[a].box_m3 == self.conditions[b].box_m3;
+        let lighter = |a: usize, b: usize| self.load_or_open(a) > self.load_or_open(b);
+        all.iter().copied().filter(|c| !all.iter().any(|o| same_box(*c, *o) && lighter(*o, *c))).collect()
+    }
+
+    /// V_as by closed boxes, the mean over them: the box stiffens the cone by (f_c/f_s)² times the ratio of the masses.
+    fn box_volume(&self) -> Option<f64> {
+        let free_hz = self.steady(self.free_condition()?).0;
+        let volumes: Vec<f64> = self
+            .boxed()
+            .into_iter()
+            .filter_map(|c| {
+                let rise = self.steady(c).0 / self.steady(self.weight_partner(c)?).0;
+                let net_m3 = self.conditions[c].box_m3 - self.displacement_m3;
+                Some(volume_of_box(net_m3, free_hz, free_hz * rise, rise * rise * self.mass_ratio(), self.creep()))
+            })
+            .collect();
+        (!volumes.is_empty()).then(|| volumes.iter().sum::<f64>() / volumes.len() as f64)
+    }
+
+    /// Moving mass in the box over that in free air: assumed and measured, weighted.
+    fn mass_ratio(&self) -> f64 {
+        let w = self.measured_mass_weight;
+        let measured = self.measured_mass_ratio().filter(|_| w > 0.0);
+        measured.map_or(self.assumed_mass_ratio, |m| w * m + (1.0 - w) * self.assumed_mass_ratio)
+    }
+
+    /// The same from what one and the same resistor adds to the loss in the box and in free air: R_e/Q_es = Bl²/(2πf M),
+    /// so the masses are as the losses times the frequencies, the other way round. R_e and the resistor fall out.
+    pub(super) fn measured_mass_ratio(&self) -> Option<f64> {
+        let open = self.boxed().into_iter().find(|c| self.conditions[*c].load_ohm.is_none())?;
+        let in_box = |c: &usize| self.conditions[*c].box_m3 == self.conditions[open].box_m3;
+        let loaded = (0..self.conditions.len()).find(|c| *c != open && in_box(c))?;
+        let added = |open: usize, loaded: usize| {
+            let loss = |c: usize| 1.0 / self.steady(c).1;
+            (loss(loaded) - loss(open)) / (self.damping_place(loaded) - self.damping_place(open)) * self.steady(open).0
+        };
+        let ratio = added(self.weight_partner(open)?, self.weight_partner(loaded)?) / added(open, loaded);
+        (ratio.is_finite() && ratio > 0.0).then_some(ratio)
+    }
+
+    /// Loss in the box over that in free air, mass and frequency allowed for: 1 in a closed, empty box.
+    pub(super) fn loss_in_box(&self, condition: usize) -> Option<f64> {
+        let partner = self.weight_partner(condition)?;
+        let loss = |c: usize| self.steady(c).0 / self.steady(c).1;
+        Some(loss(condition) / loss(partner) * self.mass_ratio())
     }
 }
 
@@ -254,7 +301,14 @@ mod tests {
             assumed_reactance: 0.0,
             measured_reactance_weight: 0.0,
             loss_of_reactance: 0.0,
+            displacement_m3: 0.0,
+            assumed_mass_ratio: 1.0,
+            measured_mass_weight: 0.0,
         }
+    }
+
+    fn condition(load_ohm: Option<f64>, added_mass_kg: f64, box_m3: f64) -> Condition {
+        Condition { load_ohm, added_mass_kg, box_m3 }
     }
 
     fn near(found: f64, printed: f64, last_digit: f64) {
@@ -267,8 +321,7 @@ mod tests {
     fn whole_chain_from_open_loaded_and_weighted_rings() {
         let (r_e, load) = (6.2, 100.0);
         let loaded = 1.0 / (1.0 / 4.8 + r_e / (0.38 * (r_e + load)));
-        let condition = |load_ohm, added_mass_kg| Condition { load_ohm, added_mass_kg };
-        let conditions = vec![condition(None, 0.0), condition(Some(load), 0.0), condition(None, 0.040)];
+        let conditions = vec![condition(None, 0.0, 0.0), condition(Some(load), 0.0, 0.0), condition(None, 0.040, 0.0)];
         let (ln_f, ln_q) = ([28.0, 28.0, 21.8], [4.8, loaded, 5.0]);
         let mut inputs = plain(conditions, ln_f.map(f64::ln).to_vec(), ln_q.map(f64::ln).to_vec());
         inputs.r_e_ohm = r_e;
@@ -302,7 +355,7 @@ mod tests {
             s -= value(s) / ((value(s + 1e-6) - value(s - 1e-6)) / 2e-6);
         }
         let (f, q) = (s.norm() / TAU, s.norm() / (-2.0 * s.re));
-        let conditions = vec![Condition { load_ohm: Some(load), added_mass_kg: 0.0 }];
+        let conditions = vec![condition(Some(load), 0.0, 0.0)];
         let mut inputs = plain(conditions, vec![f.ln()], vec![q.ln()]);
         inputs.assumed_reactance = x / r_e;
         inputs.loss_of_reactance = (n * FRAC_PI_2).tan().recip();
@@ -311,9 +364,34 @@ mod tests {
         assert!((line / q - 1.0).abs() < 0.0008, "{line} against {q}");
     }
 
+    /// The test box of Small 1972 (f_s 28 Hz, Q_es 0.30; in 60 L 47 Hz, Q_ec 0.49: V_as 104.500 L) as four rings: its masses
+    /// are as f_c Q_ec f_s/(f_s Q_es f_c) = (Q_ec/47)/(Q_es/28), and a load of 100 Ω on R_e 6 Ω adds R_e/(Q (R_e + R_L)).
+    #[test]
+    fn test_box_of_small_1972_by_rings() {
+        let (r_e, load, q_m) = (6.0, 100.0, 4.0);
+        let loaded = |q_e: f64| 1.0 / (1.0 / q_m + r_e / (q_e * (r_e + load)));
+        let conditions = vec![
+            condition(None, 0.0, 0.0),
+            condition(Some(load), 0.0, 0.0),
+            condition(None, 0.0, 0.062),
+            condition(Some(load), 0.0, 0.062),
+        ];
+        let ln_f = [28.0f64, 28.0, 47.0, 47.0].map(f64::ln).to_vec();
+        let ln_q = [q_m, loaded(0.30), q_m, loaded(0.49)].map(f64::ln).to_vec();
+        let mut inputs = plain(conditions, ln_f, ln_q);
+        (inputs.displacement_m3, inputs.measured_mass_weight) = (0.002, 1.0);
+        near(inputs.measured_mass_ratio().expect("a ratio"), 0.49 / 0.30 * 28.0 / 47.0, 1e-9);
+        let values = inputs.values();
+        near(1e3 * values.iter().find(|(n, _)| *n == "v_as_m3").expect("V_as").1, 104.500, 1e-3);
+        // Without the resistor in the box the masses are taken as alike: 60 L · ((47/28)² − 1).
+        inputs.measured_mass_weight = 0.0;
+        let by_pitch = inputs.values().iter().find(|(n, _)| *n == "v_as_m3").expect("V_as").1;
+        near(1e3 * by_pitch, 60.0 * ((47.0f64 / 28.0).powi(2) - 1.0), 1e-9);
+    }
+
     #[test]
     fn a_short_only_or_a_load_only_tells_no_q_ms() {
-        let mut inputs = plain(vec![Condition { load_ohm: Some(47.0), added_mass_kg: 0.0 }], vec![3.3], vec![0.4]);
+        let mut inputs = plain(vec![condition(Some(47.0), 0.0, 0.0)], vec![3.3], vec![0.4]);
         assert_eq!(inputs.values().len(), 1);
         inputs.conditions[0].load_ohm = None;
         assert_eq!(inputs.values().len(), 2);

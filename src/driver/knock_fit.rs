@@ -144,7 +144,7 @@ fn known_pitches(rings: &Rings, plain: &Fitted) -> Vec<Prior> {
     let all = 0..rings.conditions.len();
     let Some(bare) = all.clone().find(open) else { return Vec::new() };
     let mean = plain.fit.parameters[plain.shape.condition_at(bare)] + LOAD_RAISES.0;
-    all.filter(|c| rings.conditions[*c].load_ohm.is_some() && rings.conditions[*c].added_mass_kg == 0.0)
+    all.filter(|c| rings.conditions[*c].load_ohm.is_some() && rings.conditions[*c].is_unmounted())
         .map(|c| Prior { at: plain.shape.condition_at(c), mean, deviation: LOAD_RAISES.1 })
         .collect()
 }

@@ -23,7 +23,7 @@ pub(super) struct Next {
 /// The next step that gains most.
 pub(super) fn next(inputs: &Inputs, diameter_stated: bool) -> Next {
     let step = |code| Next { code, load_ohm: None };
-    let open = inputs.unweighted().into_iter().find(|c| inputs.conditions[*c].load_ohm.is_none());
+    let open = inputs.unmounted().into_iter().find(|c| inputs.conditions[*c].load_ohm.is_none());
     if open.is_none() {
         return step("open");
     }
@@ -31,7 +31,7 @@ pub(super) fn next(inputs: &Inputs, diameter_stated: bool) -> Next {
     let weighted = inputs.conditions.iter().any(|c| c.added_mass_kg > 0.0);
     let measured = inputs.damping_is_measured();
     let best_load = inputs
-        .unweighted()
+        .unmounted()
         .into_iter()
         .filter(|c| inputs.conditions[*c].load_ohm.is_some())
         .any(|c| GOOD_LOADED_Q.contains(&inputs.ln_q[c].exp()));

@@ -16,12 +16,28 @@ pub(super) struct Condition {
     pub load_ohm: Option<f64>,
     /// Weight on the cone, nought for none.
     pub added_mass_kg: f64,
+    /// Inner volume of the closed box around it, nought for none.
+    pub box_m3: f64,
 }
 
 impl Condition {
-    /// Nothing connected, nothing on the cone.
+    pub(super) fn of(take: &RoleTake) -> Self {
+        let or_none = |v: Option<f64>| v.unwrap_or(0.0);
+        Condition {
+            load_ohm: take.load_ohm,
+            added_mass_kg: or_none(take.added_mass_kg),
+            box_m3: or_none(take.box_volume_m3),
+        }
+    }
+
+    /// Neither weight nor box.
+    pub(super) fn is_unmounted(&self) -> bool {
+        self.added_mass_kg == 0.0 && self.box_m3 == 0.0
+    }
+
+    /// Nothing connected, nothing on the cone or around it.
     pub(super) fn is_bare(&self) -> bool {
-        self.load_ohm.is_none() && self.added_mass_kg == 0.0
+        self.load_ohm.is_none() && self.is_unmounted()
     }
 }
 
@@ -107,7 +123,7 @@ fn set_aside_by_hand(finds: &mut [Find], numbers: &[u32]) {
 fn conditions_of(takes: &[RoleTake]) -> Vec<Condition> {
     let mut out: Vec<Condition> = Vec::new();
     for t in takes {
-        let c = Condition { load_ohm: t.load_ohm, added_mass_kg: t.added_mass_kg.unwrap_or(0.0) };
+        let c = Condition::of(t);
         if !out.contains(&c) {
             out.push(c);
         }
@@ -166,7 +182,7 @@ fn main_objection(finds: &[Find]) -> Notice {
 
 impl Rings {
     fn add_take(&mut self, index: usize, t: &RoleTake, channel: usize, finds: Vec<Find>, pitch: f64) {
-        let condition = Condition { load_ohm: t.load_ohm, added_mass_kg: t.added_mass_kg.unwrap_or(0.0) };
+        let condition = Condition::of(t);
         let condition = self.conditions.iter().position(|c| *c == condition).unwrap_or(0);
         let slow = slow_take(&t.take, channel, &finds, pitch);
         if let Some(slow) = &slow {

@@ -1,5 +1,6 @@
 //! What a person states for the knock check, checked before anything is computed.
 
+use super::mounted::{assumed_displacement_m3, too_small_a_box};
 use crate::signal::role_take::{RoleTake, SetupError};
 use serde::{Deserialize, Serialize};
 
@@ -32,6 +33,9 @@ pub struct KnockSetup {
     /// Effective diameter of the cone, for V_as and efficiency.
     #[serde(default)]
     pub effective_diameter_m: Option<f64>,
+    /// Volume that the driver takes in a box; assumed from the diameter where not stated.
+    #[serde(default)]
+    pub driver_displacement_m3: Option<f64>,
     /// Temperature of the air; 20 °C where not stated.
     #[serde(default)]
     pub air_temperature_c: Option<f64>,
@@ -49,6 +53,7 @@ impl KnockSetup {
             r_e_ohm: None,
             input_resistance_ohm: None,
             effective_diameter_m: None,
+            driver_displacement_m3: None,
             air_temperature_c: None,
             air_pressure_pa: None,
         }
@@ -60,6 +65,7 @@ impl KnockSetup {
         within("r_e_ohm", self.r_e_ohm, 0.1, 2000.0, "ohms")?;
         within("input_resistance_ohm", self.input_resistance_ohm, 100.0, 1e9, "ohms")?;
         within("effective_diameter_m", self.effective_diameter_m, 0.005, 1.0, "metres")?;
+        within("driver_displacement_m3", self.driver_displacement_m3, 1e-6, 0.5, "cubic metres")?;
         within("air_temperature_c", self.air_temperature_c, -30.0, 60.0, "degrees Celsius")?;
         within("air_pressure_pa", self.air_pressure_pa, 50_000.0, 110_000.0, "pascals")?;
         if takes.is_empty() {
@@ -67,8 +73,25 @@ impl KnockSetup {
         }
         for (k, t) in takes.iter().enumerate() {
             check_take(k, t, self.channel)?;
+            self.check_box(k, t)?;
         }
         Ok(())
+    }
+
+    fn check_box(&self, index: usize, t: &RoleTake) -> Result<(), SetupError> {
+        let field = format!("takes[{index}].box_volume_m3");
+        within(&field, t.box_volume_m3, 1e-5, 2.0, "cubic metres")?;
+        if t.added_mass_kg.is_some() && t.box_volume_m3.is_some() {
+            return Err(SetupError::new(&field, "a take has a weight or a box, not both"));
+        }
+        let too_small = t.box_volume_m3.and_then(|volume| too_small_a_box(volume, self.displacement_m3()));
+        too_small.map_or(Ok(()), |wanted| Err(SetupError::new(&field, &wanted)))
+    }
+
+    /// Volume that the driver takes in a box: as stated, or by its diameter.
+    pub(super) fn displacement_m3(&self) -> f64 {
+        let assumed = self.effective_diameter_m.map_or(0.0, assumed_displacement_m3);
+        self.driver_displacement_m3.unwrap_or(assumed)
     }
 }
 

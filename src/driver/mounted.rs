@@ -24,13 +24,13 @@ const USABLE_WEIGHT: (f64, f64) = (0.1, 2.0);
 /// Weights by themselves may differ by this much in the mass they tell.
 const WEIGHTS_APART: f64 = 0.06;
 /// A box that stiffens the suspension by less than this tells little; less than a fifth of it is no closed box.
-const GOOD_STIFFENING: f64 = 0.25;
+pub(super) const GOOD_STIFFENING: f64 = 0.25;
 /// Air before and behind the cone changes with the box; beyond this it is a leak or wadding (common practice).
-const MASS_CHANGE: f64 = 0.15;
+pub(super) const MASS_CHANGE: f64 = 0.15;
 /// V_as by weight and by box may differ by this much.
 const VOLUMES_APART: f64 = 0.10;
 /// Inner measures of a box read with a rule, three edges of 0.5 % each (common practice, no source).
-const BOX_RELATIVE: f64 = 0.01;
+pub(super) const BOX_RELATIVE: f64 = 0.01;
 /// Step of numeric derivatives, relative.
 const STEP: f64 = 1e-4;
 /// What the fitted creep is believed to: voice coil and suspension share the low end.
@@ -50,6 +50,13 @@ pub fn usual_mass_kg(effective_diameter_m: f64) -> f64 {
 /// Volume that a driver takes in a box, by its effective diameter (common practice, no source).
 pub fn assumed_displacement_m3(effective_diameter_m: f64) -> f64 {
     derived::DISPLACEMENT.0 * effective_diameter_m.powi(3)
+}
+
+/// What is wrong with a box that does not even hold the driver; none where it does.
+pub(super) fn too_small_a_box(volume_m3: f64, takes_m3: f64) -> Option<String> {
+    let (litres, own) = (1e3 * volume_m3, 1e3 * takes_m3);
+    let wanted = || format!("a box of {litres:.2} litres does not hold the driver, which itself takes {own:.2}");
+    (volume_m3 <= takes_m3).then(wanted)
 }
 
 /// How the driver was mounted in a take.
@@ -240,21 +247,7 @@ impl State {
 
     fn values(&self) -> Values {
         let mut out = Vec::new();
-        let driver = self.driver();
-        let (weighed, by_box) = (self.mass(), self.box_volume());
-        let area = self.area_m2.or_else(|| Some(driver.area_of(weighed?, by_box?)));
-        let mass = weighed.or_else(|| Some(driver.mass_of_volume(by_box?, area?)));
-        if let Some(mass) = mass {
-            driver.push_mass(&mut out, mass);
-        }
-        out.extend(area.map(|a| ("s_d_m2", a)));
-        let by_weight = weighed.zip(area).map(|(m, a)| driver.v_as_m3(m, a));
-        if let Some(v_as) = by_weight.or(by_box) {
-            driver.push_volume(&mut out, v_as);
-        }
-        if self.area_m2.is_some() && by_weight.is_some() {
-            out.extend(by_box.map(|v| ("box_v_as_m3", v)));
-        }
+        self.driver().push_mounted(&mut out, self.mass(), self.box_volume(), self.area_m2);
         out
     }
 }
@@ -308,7 +301,7 @@ fn judge_weights(state: &State, reading: &mut Reading) -> Result<(), Box<Notice>
 }
 
 /// A stated diameter closes a ring: V_as by weight and by box must agree.
-fn compare_volumes(reading: &mut Reading) {
+pub(super) fn compare_volumes(reading: &mut Reading) {
     let litres = |name: &str| reading.values.get(name).map(|f| 1e3 * f.value);
     let (Some(by_weight), Some(by_box)) = (litres("v_as_m3"), litres("box_v_as_m3")) else { return };
     if (by_box / by_weight - 1.0).abs() > VOLUMES_APART {
@@ -353,7 +346,12 @@ fn sources(setup: &ImpedanceSetup, inputs: &Inputs, fits: &[Fitted], creep_sprea
         }
     }
     stated("suspension_creep", true, inputs.rest_at(Rest::Creep), creep_spread);
-    stated("driver_displacement", true, inputs.rest_at(Rest::Displacement), displacement_spread(setup));
+    stated(
+        "driver_displacement",
+        true,
+        inputs.rest_at(Rest::Displacement),
+        displacement_spread(setup.driver_displacement_m3, setup.effective_diameter_m),
+    );
     stated("effective_diameter", false, inputs.rest_at(Rest::Diameter), DIAMETER_M);
     let (kelvin, pascal) = derived::air_spread(setup.air_temperature_c.is_some(), setup.air_pressure_pa.is_some());
     stated("air", true, inputs.rest_at(Rest::Temperature), kelvin);
@@ -369,10 +367,11 @@ fn placed(inputs: &Inputs, k: usize, change: &[f64]) -> Vec<f64> {
     out
 }
 
-/// Stated, read off a data sheet or by water: a tenth. Not stated: the spread of drivers of this diameter.
-fn displacement_spread(setup: &ImpedanceSetup) -> f64 {
-    match setup.driver_displacement_m3 {
+/// Standard uncertainty of the driver's own volume. Stated, read off a data sheet or by water: a tenth. Not stated: the
+/// spread of drivers of this diameter.
+pub(super) fn displacement_spread(stated_m3: Option<f64>, diameter_m: Option<f64>) -> f64 {
+    match stated_m3 {
         Some(stated) => 0.1 * stated,
-        None => setup.effective_diameter_m.map_or(0.0, |d| derived::DISPLACEMENT.1 * d.powi(3)),
+        None => diameter_m.map_or(0.0, |d| derived::DISPLACEMENT.1 * d.powi(3)),
     }
 }

@@ -15,6 +15,7 @@ use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::{Outcome, Reading};
 use crate::signal::role_take::{RoleTake, SetupError};
 use crate::signal::sentences::of_driver;
+use std::collections::BTreeMap;
 
 const CHECK: &str = "pair";
 const METHOD: &str = "the knock's damped sinusoids for each of two channels, shared errors cancelled in the difference";
@@ -123,8 +124,10 @@ fn together(setup: &PairSetup, takes: &[RoleTake], both: [One; 2]) -> Reading {
 fn take_over(reading: &mut Reading, one: &One, name: &str) {
     let from = &one.reading;
     let number = if name == DRIVERS[0] { 1 } else { 2 };
-    reading.values.extend(prefixed(name, from.values.clone()));
-    reading.chosen.extend(prefixed(name, from.chosen.clone()));
+    // What would tell most next is asked of the pair, not of each.
+    let own = |of: &str| !of.starts_with("next") && !of.starts_with("suggested_");
+    reading.values.extend(prefixed(name, from.values.clone().into_iter().filter(|(of, _)| own(of))));
+    reading.chosen.extend(prefixed(name, from.chosen.clone().into_iter().filter(|(of, _)| own(of))));
     reading.curves.extend(prefixed(name, from.curves.clone()));
     for notice in &from.warnings {
         // What was set aside as an answer to the other driver is no person's doing.
@@ -149,8 +152,8 @@ fn without_answers(notice: &Notice, answers: usize) -> Option<Notice> {
     (by_hand > 0.0).then(|| Notice::new(Code::SetAside, &[("knocks_set_aside", by_hand)]))
 }
 
-fn prefixed<T>(name: &str, map: std::collections::BTreeMap<String, T>) -> std::collections::BTreeMap<String, T> {
-    by_name(map.into_iter().map(|(of, value)| (format!("{name}_{of}"), value)))
+fn prefixed<T>(name: &str, named: impl IntoIterator<Item = (String, T)>) -> BTreeMap<String, T> {
+    by_name(named.into_iter().map(|(of, value)| (format!("{name}_{of}"), value)))
 }
 
 /// A notice of one driver says which.
@@ -165,9 +168,10 @@ fn refusal(setup: &PairSetup, both: &[One; 2]) -> Option<Notice> {
     let silent = |one: &One| one.reading.refusal.as_ref().is_some_and(|n| n.code == Code::Silent);
     for d in 0..2 {
         if silent(&both[d]) && !silent(&both[1 - d]) {
-            let level = both[d].reading.refusal.as_ref().and_then(|n| n.numbers.get("rms_dbfs")).copied();
-            let numbers = [("channel", setup.channels()[d] as f64), ("rms_dbfs", level.unwrap_or(f64::NAN))];
-            return Some(Notice::new(Code::DeadChannel, &numbers));
+            let told = |name: &str| both[d].reading.refusal.as_ref().and_then(|n| n.numbers.get(name)).copied();
+            let known = ["rms_dbfs", "constant_samples"].map(|name| (name, told(name).unwrap_or(f64::NAN)));
+            let channel = ("channel", setup.channels()[d] as f64);
+            return Some(Notice::new(Code::DeadChannel, &[channel, known[0], known[1]]));
         }
     }
     let refused = |d: usize| both[d].reading.refusal.clone();

@@ -7,6 +7,7 @@ pub mod defaults;
 pub mod happening;
 pub mod impedance;
 pub mod knock;
+mod known_box;
 pub mod meter;
 pub mod microphone;
 pub mod note;

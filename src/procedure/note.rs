@@ -77,9 +77,9 @@ fn plain_take_note(id: &str, action: &Action, take: &Take) -> TakeNote {
             add_signal(&mut note.channels, take, stimulus);
             note.notices.extend(unseen_break(&note, take, stimulus));
         }
-        Action::Listen { channel, second_channel, load_ohm, added_mass_kg, .. } => {
+        Action::Listen { channel, second_channel, load_ohm, added_mass_kg, box_volume_m3, .. } => {
             note.load_ohm = *load_ohm;
-            note.added_mass_kg = *added_mass_kg;
+            (note.added_mass_kg, note.box_volume_m3) = (*added_mass_kg, *box_volume_m3);
             note.knocks = knock_notes(take, *channel, *second_channel);
             // A quiet room is no dead input: there it is the knock that is missing.
             note.notices.retain(|n| n.code != Code::Silent || dead_input(take, *channel).is_some());

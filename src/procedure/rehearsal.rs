@@ -168,7 +168,9 @@ pub(super) fn on_each(knocks: &[KnockNote], channel: usize, second: Option<usize
 
 /// The finished take of a listening step.
 pub(super) fn heard_take(step: &Step, id: &str, knocks: Vec<KnockNote>) -> Happening {
-    let Action::Listen { load_ohm, added_mass_kg, .. } = &step.action else { panic!("{} hears nothing", step.id) };
+    let Action::Listen { load_ohm, added_mass_kg, box_volume_m3, .. } = &step.action else {
+        panic!("{} hears nothing", step.id)
+    };
     let take = TakeNote {
         id: id.to_owned(),
         role: "free".to_owned(),
@@ -176,7 +178,7 @@ pub(super) fn heard_take(step: &Step, id: &str, knocks: Vec<KnockNote>) -> Happe
         resistor_ohm: None,
         load_ohm: *load_ohm,
         added_mass_kg: *added_mass_kg,
-        box_volume_m3: None,
+        box_volume_m3: *box_volume_m3,
         duration_s: 20.0,
         channels: vec![channel(-12.0, 40.0)],
         knocks,

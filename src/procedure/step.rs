@@ -85,6 +85,8 @@ pub enum DrawingKind {
     DrivenMicrophone,
     /// Cell, a resistor in series, and one across the input. Labels: `cell`, `series`, `shunt`, `input`, `touch`.
     CellDivider,
+    /// As the sensor's drawing, the driver closed into a box. Also `box`, and `load` where there is one.
+    InBox,
     /// Two drivers, a cable from each to a channel of its own. Labels: `first_input`, `second_input`, `knock`, `rest`;
     /// `first_load` or `second_load` with a resistor across one of them.
     PairCables,
@@ -260,6 +262,8 @@ pub enum Action {
         load_ohm: Option<f64>,
         /// Weight on the cone.
         added_mass_kg: Option<f64>,
+        /// Inner volume of the closed box around it.
+        box_volume_m3: Option<f64>,
         /// Button.
         button: String,
     },

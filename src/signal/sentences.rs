@@ -373,6 +373,7 @@ const LEAKY_BOX: Words = Words {
     message: &[
         "The box does not behave like a closed, empty one.",
         "The moving mass comes out {mass_ratio} times that in free air.",
+        "The loss comes out {loss_ratio} times that in free air.",
     ],
     remedy: &["Seal the rim and every hole with putty or tape, take wadding out, then take it again."],
 };

@@ -174,7 +174,10 @@ fn ring(
     samples: usize,
     mut hear: impl FnMut(f64, f64) -> f64,
 ) -> Vec<f64> {
-    let loaded = bench.driver.with_added_mass_kg(scene.added_mass_kg);
+    let mut loaded = bench.driver.with_added_mass_kg(scene.added_mass_kg + bench.mounting.added_mass_kg);
+    if let Some(net_m3) = bench.mounting.net_box_m3 {
+        loaded = loaded.in_box(net_m3);
+    }
     let step_s = 1.0 / scene.rate_hz;
     let mut stepper = Stepper::new(&loaded, &[outside_ohm], step_s);
     let mut force_n = scene.force_n(0.0);

@@ -73,6 +73,9 @@ pub struct PracticeKnock {
     pub load_ohm: Option<f64>,
     /// Weight on the cone in kg, 0 for none.
     pub added_mass_kg: f64,
+    /// Inner volume of the closed box around the driver in m³.
+    #[serde(default)]
+    pub box_volume_m3: Option<f64>,
     /// Samples a second.
     pub rate_hz: f64,
     /// Seed of everything random.
@@ -110,9 +113,7 @@ pub fn play_practice(request: &PracticePlay, dac: &[f64]) -> Result<Take, Practi
     }
     let part = find(&request.driver)?;
     check("added_mass_kg", request.added_mass_kg.unwrap_or(0.0), 0.0..=10.0)?;
-    let own_m3 = part.displacement_m3();
-    let net_box_m3 = request.box_volume_m3.map(|v| v - own_m3);
-    check("box_volume_m3", net_box_m3.unwrap_or(1.0), 1e-5..=100.0)?;
+    let net_box_m3 = net_box(&part, request.box_volume_m3)?;
     let mut bench = practice_bench(&part, request.fault);
     if (dac.len() as f64) < SPARED_S * request.rate_hz {
         bench.input.buffer_faults.clear();
@@ -158,7 +159,8 @@ pub fn knock_practice(request: &PracticeKnock) -> Result<Take, PracticeError> {
     check("load_ohm", request.load_ohm.unwrap_or(1.0), 1e-3..=1e9)?;
     check("added_mass_kg", request.added_mass_kg, 0.0..=10.0)?;
     let part = find(&request.driver)?;
-    let bench = practice_bench(&part, request.fault);
+    let mut bench = practice_bench(&part, request.fault);
+    bench.mounting.net_box_m3 = net_box(&part, request.box_volume_m3)?;
     let seed = u64::from(request.seed);
     let mut scene = KnockScene::taps(&part.driver, request.knocks as usize, request.rate_hz, seed);
     scene.load_ohm = request.load_ohm;
@@ -167,6 +169,13 @@ pub fn knock_practice(request: &PracticeKnock) -> Result<Take, PracticeError> {
         scene.sensor = Sensor::Microphone { microphone: good_microphone() };
     }
     Ok(knock(&bench, &request.fault.on_scene(scene), seed)?)
+}
+
+/// Air that is left in a box once the driver sits in it.
+fn net_box(part: &PracticeDriver, inner_m3: Option<f64>) -> Result<Option<f64>, PracticeError> {
+    let net_m3 = inner_m3.map(|v| v - part.displacement_m3());
+    check("box_volume_m3", net_m3.unwrap_or(1.0), 1e-5..=100.0)?;
+    Ok(net_m3)
 }
 
 /// The bench on which a practice driver lies, with a fault.

@@ -8,6 +8,7 @@ use conewright::signal::role_take::RoleTake;
 use conewright::signal::stimulus::Shape;
 use conewright::sim::bench::{Mounting, PracticeBench};
 use conewright::sim::practice::{drivers, PracticeDriver};
+use conewright::sim::truth::Truth;
 
 const FIGURES: [&str; 4] = ["m_ms_kg", "c_ms_m_per_n", "bl_t_m", "v_as_m3"];
 
@@ -26,7 +27,9 @@ fn trials(count: usize, mount: impl Fn(&PracticeDriver, &mut Random) -> Vec<(Mou
         let part = &parts[i % parts.len()];
         let mut random = Random::new(500 + i as u64);
         let mut setup = ImpedanceSetup::plain(10.0);
-        setup.effective_diameter_m = Some(part.effective_diameter_m + random.between(-5e-4, 5e-4));
+        setup.effective_diameter_m = Some(part.effective_diameter_m + random.between(-1e-3, 1e-3));
+        // The height of the place and the weather: ρc² = 1.4 p, and with it V_as and the stiffness of a box.
+        let pressure = 1.0 + 1800.0 / 101_325.0 * random.normal();
         setup.driver_displacement_m3 = Some(part.displacement_m3());
         let mut all = vec![(Mounting::default(), (None, None))];
         all.extend(mount(part, &mut random));
@@ -35,13 +38,15 @@ fn trials(count: usize, mount: impl Fn(&PracticeDriver, &mut Random) -> Vec<(Mou
             .into_iter()
             .enumerate()
             .map(|(k, (mounting, (added_mass_kg, box_volume_m3)))| {
+                let mounting = Mounting { net_box_m3: mounting.net_box_m3.map(|v| v / pressure), ..mounting };
                 // One jig for all takes: its errors are drawn alike.
                 let bench = bench(part, &mut jig.clone(), mounting);
                 let take = driver_take(&bench, &stimulus(Shape::Multisine), (10 * i + k) as u64);
                 RoleTake { added_mass_kg, box_volume_m3, ..take }
             })
             .collect();
-        Trial { truth: part.truth, reading: analyse(&setup, &takes).expect("a usable setup") }
+        let truth = Truth { v_as_m3: part.truth.v_as_m3 * pressure, ..part.truth };
+        Trial { truth, reading: analyse(&setup, &takes).expect("a usable setup") }
     };
     (0..count).map(one).collect()
 }

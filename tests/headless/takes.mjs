@@ -19,6 +19,7 @@ export function makeTakes(core, folder) {
   knock('open', 1, {});
   knock('load-56-ohm', 2, { load_ohm: 56 });
   knock('weight-12-g', 3, { added_mass_kg: 0.012 });
+  knock('knock-in-15-l', 20, { box_volume_m3: 0.015 });
   const pair = (name, seed, more, fault = 'none') =>
     write(name, core.practice_pair({ driver: DRIVER, fault, knocks: 5, load_ohm: null, only_channel: null, rate_hz: RATE_HZ, seed, ...more }));
   pair('pair-open', 1, {});

@@ -48,6 +48,8 @@ pub struct Knocks {
     pub microphone: Option<Microphone>,
     pub load_ohm: Option<f64>,
     pub added_mass_kg: Option<f64>,
+    /// Inner volume of the closed box as the person states it; what air is truly in it stands with the bench.
+    pub box_volume_m3: Option<f64>,
     /// Factor on every knock's force.
     pub strength: f64,
     pub seed: u64,
@@ -62,6 +64,7 @@ impl Knocks {
             microphone: (sensor == KnockSensor::Microphone).then(good_microphone),
             load_ohm: None,
             added_mass_kg: None,
+            box_volume_m3: None,
             strength: 1.0,
             seed,
         }
@@ -80,7 +83,12 @@ impl Knocks {
             scene = scene.heard_by(m.clone());
         }
         let take = knock(&self.bench, &scene, self.seed).expect("a take");
-        RoleTake { load_ohm: self.load_ohm, added_mass_kg: self.added_mass_kg, ..RoleTake::new("free", take) }
+        RoleTake {
+            load_ohm: self.load_ohm,
+            added_mass_kg: self.added_mass_kg,
+            box_volume_m3: self.box_volume_m3,
+            ..RoleTake::new("free", take)
+        }
     }
 }
 

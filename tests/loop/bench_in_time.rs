@@ -80,6 +80,7 @@ fn knocks(driver: &str, knocks: u32, load_ohm: Option<f64>) -> Result<(), Box<dy
         knocks,
         load_ohm,
         added_mass_kg: 0.0,
+        box_volume_m3: None,
         rate_hz: RATE_HZ,
         seed: 20,
     };

@@ -7,9 +7,9 @@ import { brotliCompressSync, gzipSync } from 'node:zlib';
 const GOAL_BYTES = 350_000;
 // The goal is not reached; until it is, the ceiling keeps the first load from growing unseen and may only be lowered.
 // A whole check that comes in anew raises it by what it weighs: by meter, 35 kB (28 of core, 7 of page);
-// weight and box, polarity and the loose joint together, 43 kB; the knock's search for riding gain, 5 kB; two drivers at once, 25 kB;
-// impedance by microphone, 19 kB.
-const CEILING_BYTES = 565_000;
+// weight and box, polarity and the loose joint together, 43 kB; the knock's search for riding gain, 5 kB; two drivers at once,
+// 25 kB; impedance by microphone, 19 kB; a known box by knock, 7 kB.
+const CEILING_BYTES = 572_000;
 const site = 'target/site';
 
 // The page in one file is there to be taken along; no visit loads it (tests/page/flow/delivery.test.mjs holds that).

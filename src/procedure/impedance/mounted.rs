@@ -2,14 +2,15 @@
 //! until the weight is fitted or the box is closed, and takes the driver once more.
 
 use super::super::bench::ImpedanceBench;
-use super::super::build::{choice, kilogram_field, litre_field, metre_field, ohm_field};
+use super::super::build::{choice, kilogram_field};
+use super::super::known_box::{self, BOX_M3, CLOSED, DIAMETER_M, DISPLACEMENT_M3};
 use super::super::past::Past;
 use super::super::step::{Action, Choice, DrawingKind, Field, Happening, Stage, Step, TakeNote};
 use super::super::{cautions, defaults};
 use super::connect::jig;
 use super::level::found;
 use super::takes::{fault, TRIES};
-use crate::driver::mounted::{assumed_displacement_m3, suggested_weight_kg, usual_mass_kg};
+use crate::driver::mounted::{suggested_weight_kg, usual_mass_kg};
 use crate::signal::wording::three_digits;
 
 /// What a round adds to the driver.
@@ -27,11 +28,8 @@ struct Round {
     to: usize,
 }
 
-/// Weights and boxes that any driver meets; beyond them it is a slip of the pen.
+/// Weights that any driver meets; beyond them it is a slip of the pen.
 const MASS_KG: (f64, f64) = (0.0005, 1.0);
-const BOX_M3: (f64, f64) = (0.0005, 1.0);
-const DISPLACEMENT_M3: (f64, f64) = (0.00005, 0.03);
-const DIAMETER_M: (f64, f64) = (0.015, 0.6);
 
 impl Kind {
     fn ask(self) -> &'static str {
@@ -141,8 +139,7 @@ fn next(bench: &ImpedanceBench, past: &Past, round: &Round) -> Option<Step> {
         return Some(ask(past, round));
     };
     let own_m3 = number(past, round, "driver_displacement_m3");
-    let own_m3 = own_m3.or_else(|| diameter(past).map(assumed_displacement_m3)).unwrap_or(0.0);
-    if round.kind == Kind::Box && value <= own_m3 {
+    if round.kind == Kind::Box && !known_box::fits(value, own_m3, diameter(past)) {
         return Some(ask(past, round));
     }
     if answers(past, round, round.kind.fitted()).is_none() {
@@ -175,32 +172,19 @@ fn number(past: &Past, round: &Round, name: &str) -> Option<f64> {
 
 fn ask(past: &Past, round: &Round) -> Step {
     let again = answers(past, round, round.kind.ask()).is_some();
-    let optional = |field: Field| Field { optional: true, ..field };
-    let mut fields = vec![value_field(past, round.kind)];
-    if diameter(past).is_none() {
-        let help =
-            "The cone and half the surround: from middle to middle of the roll. Wanted for S_d and what hangs on it.";
-        fields.push(optional(metre_field("effective_diameter_m", "Effective diameter", DIAMETER_M, help)));
-    }
-    if round.kind == Kind::Box {
-        let help = "Magnet, frame and cone as far as they stand inside. Left empty, it is assumed from the diameter.";
-        let label = "The driver's own volume in the box";
-        fields.push(optional(litre_field("driver_displacement_m3", label, DISPLACEMENT_M3, help)));
-    }
-    fields.extend(air_fields().map(optional));
+    let fields = match round.kind {
+        Kind::Box => known_box::fields(diameter(past).is_some()),
+        Kind::Weight => {
+            let diameter = diameter(past).is_none().then(known_box::diameter_field);
+            [weight_field(past)].into_iter().chain(diameter).chain(known_box::air_fields()).collect()
+        }
+    };
     let (sentence, note) = match (round.kind, again) {
         (Kind::Weight, false) => {
             ("How heavy is the weight?", "It lowers the resonance, and that tells the moving mass.")
         }
         (Kind::Weight, true) => ("How heavy is the weight?", "Half a gram to a kilogram, please."),
-        (Kind::Box, false) => (
-            "How large is the box inside?",
-            "Closed, empty and stiff. Its air stiffens the suspension, and that tells V_as.",
-        ),
-        (Kind::Box, true) => (
-            "How large is the box inside?",
-            "Half a litre to a cubic metre, please, and more than the driver itself takes.",
-        ),
+        (Kind::Box, again) => known_box::question(again),
     };
     let shown = if round.kind == Kind::Weight { vec![cautions::weight()] } else { Vec::new() };
     Step::new(Stage::Measure, round.kind.ask(), sentence, Action::Ask { fields, button: "Keep".to_owned() })
@@ -213,11 +197,7 @@ fn diameter(past: &Past) -> Option<f64> {
     past.number("weight", "effective_diameter_m").or_else(|| past.number("box", "effective_diameter_m"))
 }
 
-fn value_field(past: &Past, kind: Kind) -> Field {
-    if kind == Kind::Box {
-        let help = "Inner measures, without the driver. About the driver's V_as or less serves best.";
-        return litre_field("box_volume_m3", "Inner volume of the box", BOX_M3, help);
-    }
+fn weight_field(past: &Past) -> Field {
     let help = match proposed_kg(past) {
         Some((kg, true)) => format!("With putty, weighed to 1 %. About {}\u{a0}g serves this cone best.", grams(kg)),
         Some((kg, false)) => {
@@ -248,20 +228,6 @@ fn grams(kg: f64) -> String {
     three_digits(1000.0 * kg)
 }
 
-fn air_fields() -> impl Iterator<Item = Field> {
-    let field = |id: &str, label: &str, (unit, scale): (&str, f64), range: (f64, f64), help: &str| Field {
-        unit: unit.to_owned(),
-        scale,
-        ..ohm_field(id, label, range, None, help)
-    };
-    let pressure = "1013 hPa where left empty. Up to 500 m it falls by about 12 hPa every 100 m of height.";
-    [
-        field("air_temperature_c", "Temperature of the air", ("°C", 1.0), (-10.0, 45.0), "20 °C where left empty."),
-        field("air_pressure_pa", "Pressure of the air here", ("hPa", 100.0), (6e4, 1.08e5), pressure),
-    ]
-    .into_iter()
-}
-
 fn fit(bench: &ImpedanceBench, kind: Kind, value: f64) -> Step {
     let action = Action::Confirm { button: "Fitted".to_owned() };
     match kind {
@@ -273,9 +239,9 @@ fn fit(bench: &ImpedanceBench, kind: Kind, value: f64) -> Step {
                 .drawing(jig(bench, DrawingKind::TwoChannelDivider, &[]))
         }
         Kind::Box => {
-            let litres = format!("{}\u{a0}l", three_digits(1000.0 * value));
+            let litres = known_box::litre_words(value);
             Step::new(Stage::Connect, kind.fitted(), &format!("Close the driver into the box of {litres}."), action)
-                .note("Nothing inside, no vent, rim and cable hole sealed with putty or tape. A slow push on the cone must come back slowly.")
+                .note(CLOSED)
                 .cautions(vec![cautions::magnet()])
                 .drawing(jig(bench, DrawingKind::TwoChannelDivider, &[]))
         }

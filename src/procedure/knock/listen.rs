@@ -5,7 +5,7 @@ use super::super::build::{choice, drawing, ohm_words};
 use super::super::past::Past;
 use super::super::step::{Action, Choice, Drawing, DrawingKind, KnockNote, Stage, Step, TakeNote};
 use super::connect::{sensor_drawing, sensor_labels};
-use super::rounds::{number, Kind, Round};
+use super::rounds::{box_of, in_box_drawing, load_of, number, Kind, Round};
 use crate::signal::notice::{Code, Notice};
 use crate::signal::wording::three_digits;
 
@@ -59,8 +59,9 @@ pub(super) fn listen(bench: &KnockBench, past: &Past, round: &Round) -> Step {
         wanted_knocks: wanted,
         max_s: MAX_S,
         end_after_s: (good >= wanted as usize).then_some(DIE_AWAY_S),
-        load_ohm: number(past, round, "load", "load_ohm").filter(|_| round.kind == Kind::Load),
+        load_ohm: load_of(past, round),
         added_mass_kg: number(past, round, "weight", "added_mass_kg").filter(|_| round.kind == Kind::Weight),
+        box_volume_m3: box_of(past, round),
         button: "Listen".to_owned(),
     };
     let (sentence, note) = words(bench, &heard, good, wanted as usize);
@@ -157,6 +158,7 @@ fn round_drawing(bench: &KnockBench, past: &Past, round: &Round) -> Drawing {
             labels.extend(number(past, round, "load", "load_ohm").map(|ohm| ("load", ohm_words(ohm))));
             drawing(DrawingKind::LoadResistor, &labels)
         }
+        Kind::Box | Kind::BoxLoad => in_box_drawing(bench, box_of(past, round).unwrap_or(0.0), load_of(past, round)),
         Kind::Weight => {
             let grams = |kg: f64| ("weight", format!("{}\u{a0}g", three_digits(1000.0 * kg)));
             labels.extend(number(past, round, "weight", "added_mass_kg").map(grams));

@@ -33,9 +33,19 @@ pub fn step(bench: &KnockBench, history: &[Happening]) -> Step {
 fn forgets(step: &str) -> &'static [&'static str] {
     match step {
         // Everything was heard by another wiring; the rounds that followed go too.
-        "bench_card" | "connect" => {
-            &["listen", "listen_loaded", "listen_weighted", "read", "read_doubtful", "read_refused", "load", "weight"]
-        }
+        "bench_card" | "connect" => &[
+            "listen",
+            "listen_loaded",
+            "listen_weighted",
+            "listen_boxed",
+            "listen_boxed_loaded",
+            "read",
+            "read_doubtful",
+            "read_refused",
+            "load",
+            "weight",
+            "box",
+        ],
         _ => &[],
     }
 }

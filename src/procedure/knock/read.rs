@@ -6,7 +6,7 @@ use super::super::closing::{self, Ending, Material};
 use super::super::past::{take_use, Past};
 use super::super::step::{Choice, Happening, ReadingNote, Step, TakeNote};
 use super::proposals;
-use super::rounds::{good_take, rounds, Kind};
+use super::rounds::{diameter_m, good_take, rounds, Kind};
 use crate::driver::knock_check::{GOOD_LOADED_Q, LOADED_Q};
 use crate::math::order::by_name;
 use crate::math::robust;
@@ -45,10 +45,13 @@ fn fields(bench: &KnockBench, past: &Past) -> BTreeMap<String, f64> {
     let known = [
         ("r_e_ohm", bench.r_e_ohm.or_else(|| past.number("load", "r_e_ohm"))),
         ("input_resistance_ohm", bench.input_resistance_ohm),
-        ("effective_diameter_m", bench.effective_diameter_m.or_else(|| past.number("weight", "effective_diameter_m"))),
+        ("effective_diameter_m", diameter_m(bench, past)),
+        ("driver_displacement_m3", past.number("box", "driver_displacement_m3")),
+        ("air_pressure_pa", past.number("box", "air_pressure_pa")),
     ];
+    let celsius = past.number("box", "air_temperature_c").map(|c| ("air_temperature_c", c));
     let given = known.into_iter().filter_map(|(name, value)| Some((name, value.filter(|v| *v > 0.0)?)));
-    by_name(given)
+    by_name(given.chain(celsius))
 }
 
 /// Figures of the last reading, whatever it was made of.
@@ -98,6 +101,7 @@ fn suggestions(
     if !second_load {
         next.extend(load);
     }
+    next.extend(box_choice(has(Kind::Box), has(Kind::Load), has(Kind::BoxLoad)));
     next.push(again);
     next
 }
@@ -117,6 +121,18 @@ fn weight_choice(rounds: &[(Kind, usize, &TakeNote)]) -> Choice {
         None => "Gives the moving mass. Choose 30 to 100 % of it, weighed, fixed with putty.".to_owned(),
     };
     choice("add_weight", "A weight on the cone", &help)
+}
+
+/// The box, and once something was heard in it, the resistor there.
+fn box_choice(boxed: bool, loaded: bool, both: bool) -> Option<Choice> {
+    match (boxed, loaded && !both) {
+        (false, _) => Some(choice("in_box", "In a known box", "Gives V_as from a closed box of known volume.")),
+        (true, true) => {
+            let help = "It tells whether the moving mass is the same in the box, which is assumed otherwise.";
+            Some(choice("box_resistor", "The same resistor, in the box", help))
+        }
+        _ => None,
+    }
 }
 
 /// Weight over moving mass of the last weighted round, with the weight in kilograms.

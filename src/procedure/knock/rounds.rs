@@ -4,12 +4,14 @@
 use super::super::bench::{KnockBench, Sensor};
 use super::super::build::{choice, drawing, ohm_field, ohm_words};
 use super::super::cautions;
+use super::super::known_box::{self, litre_words, CLOSED};
 use super::super::past::Past;
-use super::super::step::{Action, DrawingKind, Field, Happening, Stage, Step, TakeNote};
+use super::super::step::{Action, Drawing, DrawingKind, Field, Happening, Stage, Step, TakeNote};
 use super::connect::sensor_labels;
 use super::listen;
 use super::proposals;
 use super::read::last_values;
+use crate::signal::notice::{Code, Notice};
 use crate::signal::wording::three_digits;
 
 /// What is changed for a round.
@@ -21,6 +23,10 @@ pub(super) enum Kind {
     Load,
     /// A weight on the cone.
     Weight,
+    /// Closed into a box of known volume, terminals open.
+    Box,
+    /// The same with the last resistor across the terminals.
+    BoxLoad,
 }
 
 /// One round: the happenings from its choice up to the next round's.
@@ -41,6 +47,8 @@ impl Kind {
             Kind::Open => "listen",
             Kind::Load => "listen_loaded",
             Kind::Weight => "listen_weighted",
+            Kind::Box => "listen_boxed",
+            Kind::BoxLoad => "listen_boxed_loaded",
         }
     }
 }
@@ -54,6 +62,8 @@ pub(super) fn rounds(_: &KnockBench, past: &Past) -> Vec<Round> {
             "knock_again" => Kind::Open,
             "add_resistor" => Kind::Load,
             "add_weight" => Kind::Weight,
+            "in_box" => Kind::Box,
+            "box_resistor" => Kind::BoxLoad,
             _ => continue,
         };
         if !step.starts_with("read") {
@@ -76,7 +86,7 @@ pub(super) fn next(bench: &KnockBench, past: &Past, round: &Round) -> Option<Ste
         return None;
     }
     match round.kind {
-        Kind::Open => {}
+        Kind::Open | Kind::Box | Kind::BoxLoad => {}
         Kind::Load => {
             let ohm = number(past, round, "load", "load_ohm").filter(|r| (LOAD_OHM.0..=LOAD_OHM.1).contains(r));
             let Some(ohm) = ohm else { return Some(ask_load(bench, past, round)) };
@@ -92,8 +102,16 @@ pub(super) fn next(bench: &KnockBench, past: &Past, round: &Round) -> Option<Ste
             }
         }
     }
+    let closing = match round.kind {
+        Kind::Box => next_box(bench, past, round),
+        Kind::BoxLoad => load_in_box(bench, past, round),
+        _ => None,
+    };
+    if closing.is_some() {
+        return closing;
+    }
     if round.kind == Kind::Open && round.from > 0 && !confirmed(past, round, "opened") {
-        return Some(open_again(bench));
+        return Some(open_again(bench, past));
     }
     Some(listen::listen(bench, past, round))
 }
@@ -186,7 +204,7 @@ fn ask_weight(bench: &KnockBench, past: &Past, round: &Round) -> Step {
         help: "Weigh it to 1 % or better. About half of the moving mass serves best.".to_owned(),
     };
     let mut fields = vec![mass];
-    if bench.effective_diameter_m.is_none() && past.number("weight", "effective_diameter_m").is_none() {
+    if diameter_m(bench, past).is_none() {
         fields.push(Field {
             id: "effective_diameter_m".to_owned(),
             label: "Diameter from middle to middle of the surround".to_owned(),
@@ -222,9 +240,81 @@ fn fit_weight(bench: &KnockBench, kg: f64) -> Step {
         .drawing(drawing(DrawingKind::WeightOnCone, &labels))
 }
 
-fn open_again(bench: &KnockBench) -> Step {
+/// Resistor across the terminals of a round, and volume of its box.
+pub(super) fn load_of(past: &Past, round: &Round) -> Option<f64> {
+    match round.kind {
+        Kind::Load => number(past, round, "load", "load_ohm"),
+        Kind::BoxLoad => past.number("load", "load_ohm"),
+        _ => None,
+    }
+}
+
+pub(super) fn box_of(past: &Past, round: &Round) -> Option<f64> {
+    match round.kind {
+        Kind::Box => number(past, round, "box", "box_volume_m3"),
+        Kind::BoxLoad => past.number("box", "box_volume_m3"),
+        _ => None,
+    }
+}
+
+/// The effective diameter, wherever it was stated.
+pub(super) fn diameter_m(bench: &KnockBench, past: &Past) -> Option<f64> {
+    let answered = past.number("weight", "effective_diameter_m").or_else(|| past.number("box", "effective_diameter_m"));
+    bench.effective_diameter_m.or(answered)
+}
+
+/// What a round in a box wants before it can be listened to.
+fn next_box(bench: &KnockBench, past: &Past, round: &Round) -> Option<Step> {
+    let diameter_m = diameter_m(bench, past);
+    let own_m3 = number(past, round, "box", "driver_displacement_m3");
+    let volume_m3 = box_of(past, round).filter(|v| known_box::fits(*v, own_m3, diameter_m));
+    let Some(volume_m3) = volume_m3 else {
+        let (sentence, note) = known_box::question(answers(past, round, "box").is_some());
+        let action = Action::Ask { fields: known_box::fields(diameter_m.is_some()), button: "Keep".to_owned() };
+        let step = Step::new(Stage::Measure, "box", sentence, action).note(note);
+        return Some(step.choices(vec![choice("give_up", "Not now", "Back to the reading.")]));
+    };
+    (!confirmed(past, round, "box_fitted")).then(|| {
+        let sentence = format!("Close the driver into the box of {}.", litre_words(volume_m3));
+        let action = Action::Confirm { button: "Closed".to_owned() };
+        Step::new(Stage::Connect, "box_fitted", &sentence, action)
+            .note(&format!("{CLOSED} Resistor and weight are off; the cable comes out through a sealed hole."))
+            .cautions(vec![cautions::magnet()])
+            .drawing(in_box_drawing(bench, volume_m3, None))
+    })
+}
+
+/// The resistor in the box, which tells whether the moving mass is the same there.
+fn load_in_box(bench: &KnockBench, past: &Past, round: &Round) -> Option<Step> {
+    let (Some(ohm), Some(volume_m3)) = (load_of(past, round), box_of(past, round)) else {
+        let notice = Notice::new(Code::Contradiction, &[]);
+        let back = vec![choice("give_up", "Leave this round out", "Back to the reading.")];
+        return Some(Step::refused(Stage::Measure, "listen_refused", notice, back));
+    };
+    (!confirmed(past, round, "box_loaded")).then(|| {
+        let sentence = format!("Clip {} across the terminals again.", ohm_words(ohm));
+        Step::new(Stage::Connect, "box_loaded", &sentence, Action::Confirm { button: "Fitted".to_owned() })
+            .note("The same part as before, outside the box, beside the cable. The box stays closed.")
+            .drawing(in_box_drawing(bench, volume_m3, Some(ohm)))
+    })
+}
+
+/// The drawing of a driver in its box.
+pub(super) fn in_box_drawing(bench: &KnockBench, volume_m3: f64, load_ohm: Option<f64>) -> Drawing {
+    let mut labels = sensor_labels(bench);
+    labels.retain(|(place, _)| *place != "rest");
+    labels.push(("box", litre_words(volume_m3)));
+    labels.extend(load_ohm.map(|ohm| ("load", ohm_words(ohm))));
+    drawing(DrawingKind::InBox, &labels)
+}
+
+fn open_again(bench: &KnockBench, past: &Past) -> Step {
     let action = Action::Confirm { button: "Terminals open".to_owned() };
-    Step::new(Stage::Connect, "opened", "Take resistor and weight off.", action)
+    let sentence = match past.confirmed_at("box_fitted") {
+        Some(_) => "Take resistor and weight off, and the driver out of its box.",
+        None => "Take resistor and weight off.",
+    };
+    Step::new(Stage::Connect, "opened", sentence, action)
         .note("Only the sensor stays connected, as in the first round.")
         .drawing(super::connect::sensor_drawing(bench))
 }

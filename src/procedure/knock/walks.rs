@@ -21,14 +21,19 @@ fn bench(sensor: Sensor, socket: Option<Socket>) -> KnockBench {
     }
 }
 
-const STEPS: [&str; 17] = [
+const STEPS: [&str; 22] = [
     "setup_refused",
     "bench_card",
     "connect",
     "listen",
     "listen_loaded",
     "listen_weighted",
+    "listen_boxed",
+    "listen_boxed_loaded",
     "listen_refused",
+    "box",
+    "box_fitted",
+    "box_loaded",
     "load",
     "load_fitted",
     "weight",
@@ -49,6 +54,8 @@ fn straight_on(next: &Step, count: usize, ring: (f64, f64)) -> Happening {
         Action::Ask { fields, .. } => {
             let value = |f: &super::super::step::Field| match f.id.as_str() {
                 "added_mass_kg" => 0.05,
+                "box_volume_m3" => 0.03,
+                "driver_displacement_m3" => 0.002,
                 "r_e_ohm" => 6.0,
                 _ => f.default.unwrap_or((f.low * f.high).sqrt()),
             };
@@ -106,6 +113,47 @@ fn open_then_a_resistor_then_a_weight() {
     let loads: Vec<_> = takes.iter().map(|t| (t.load_ohm, t.added_mass_kg)).collect();
     assert_eq!(loads, [(None, None), (Some(27.0), None), (None, Some(0.05))]);
     assert_eq!(fields["r_e_ohm"], 6.0);
+}
+
+/// A resistor, then a box, then the same resistor in the box: every take with what was connected.
+#[test]
+fn the_box_and_the_resistor_in_it() {
+    let bench = bench(Sensor::Coil, Some(Socket::Line));
+    let mut history = Vec::new();
+    for (choice, listening) in
+        [("add_resistor", "listen_loaded"), ("in_box", "listen_boxed"), ("box_resistor", "listen_boxed_loaded")]
+    {
+        let read = to(&bench, &mut history, "read", (30.0, 5.0));
+        let Action::Done { next } = &read.action else { panic!("no reading") };
+        assert!(next.iter().any(|c| c.id == choice), "{choice}: {next:?}");
+        history.push(chosen(&read, choice));
+        let listening = to(&bench, &mut history, listening, (40.0, 1.6));
+        let drawing = listening.drawing.expect("a drawing");
+        assert_eq!(drawing.kind == DrawingKind::InBox, choice != "add_resistor");
+    }
+    let Action::Analyse { takes, fields } = to(&bench, &mut history, "analyse", (40.0, 1.6)).action else {
+        panic!("none")
+    };
+    let mounted: Vec<_> = takes.iter().map(|t| (t.load_ohm, t.box_volume_m3)).collect();
+    assert_eq!(mounted, [(None, None), (Some(27.0), None), (None, Some(0.03)), (Some(27.0), Some(0.03))]);
+    assert_eq!(fields["driver_displacement_m3"], 0.002);
+}
+
+/// A box that does not hold the driver is asked for again, with the reason.
+#[test]
+fn a_box_smaller_than_the_driver_is_asked_for_again() {
+    let bench = bench(Sensor::Coil, Some(Socket::Line));
+    let mut history = Vec::new();
+    let read = to(&bench, &mut history, "read", (30.0, 5.0));
+    history.push(chosen(&read, "in_box"));
+    let asked = step(&bench, &history);
+    // 26 cm across: about 0.2 · 26³ cm³ = 3.5 litres by themselves.
+    let answers = [("box_volume_m3", 0.003), ("effective_diameter_m", 0.26)];
+    let answers = answers.map(|(name, value)| (name.to_owned(), Answer::Number(value))).into();
+    history.push(Happening::Confirmed { step: asked.id.clone(), answers });
+    let again = step(&bench, &history);
+    assert_eq!(again.id, "box");
+    assert!(again.note.contains("more than the driver itself takes"), "{}", again.note);
 }
 
 #[test]
@@ -195,7 +243,7 @@ proptest! {
         let bench = bench(if microphone { Sensor::Microphone } else { Sensor::Coil }, None);
         let mut history = Vec::new();
         for _ in 0..40 {
-            let choices = ["give_up", "add_resistor", "add_weight", "knock_again", "again:connect", "again:listen"];
+            let choices = ["give_up", "add_resistor", "add_weight", "in_box", "box_resistor", "knock_again", "again:connect", "again:listen"];
             history.push(nonsense(&mut random, &STEPS, &choices));
             let next = step(&bench, &history);
             prop_assert!(STEPS.contains(&next.id.as_str()) && !next.sentence.is_empty());

@@ -81,6 +81,7 @@ pub(super) fn listen(bench: &PairBench, past: &Past, round: &Round, which: usize
         end_after_s: (done >= wanted).then_some(DIE_AWAY_S),
         load_ohm,
         added_mass_kg: None,
+        box_volume_m3: None,
         button: "Listen".to_owned(),
     };
     let (sentence, note) = words(&heard_by, &heard, &good);

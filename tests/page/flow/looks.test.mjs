@@ -13,7 +13,7 @@ const options = { context: { bypassCSP: true } };
 test('screens that wait for nothing', () =>
   withPage(options, async ({ page, server }) => {
     const findings = [];
-    const screens = { start: '', practice: 'practice', bench: 'bench', recording: 'recording', missing: 'reading/none', 'setup-impedance': 'setup/impedance', 'setup-one-channel': 'setup/impedance_one_channel', 'setup-knock': 'setup/knock?sensor=coil', 'setup-microphone': 'setup/knock?sensor=microphone' };
+    const screens = { start: '', practice: 'practice', bench: 'bench', recording: 'recording', missing: 'reading/none', 'setup-impedance': 'setup/impedance', 'setup-one-channel': 'setup/impedance_one_channel', 'setup-knock': 'setup/knock?sensor=coil', 'setup-pair': 'setup/pair', 'setup-microphone': 'setup/knock?sensor=microphone' };
     for (const [name, hash] of Object.entries(screens)) {
       await page.goto(`${server.address}#/${hash}`);
       await page.waitForTimeout(150);

@@ -273,14 +273,14 @@ export class CheckRunner {
   }
 
   private async listen(step: Step, action: Of<'listen'>): Promise<void> {
-    const { channel, second_channel, wanted_knocks, max_s, load_ohm, added_mass_kg } = action;
+    const { channel, second_channel, wanted_knocks, max_s, load_ohm, added_mass_kg, box_volume_m3 } = action;
     this.began('prepare', checkWords.preparing);
     this.set({ knocks: [], rings: [] });
     const { signal } = this.abort;
     const look = this.looker(step, channel, second_channel);
-    this.ear = await this.options.hands.listen({ channel, secondChannel: second_channel, wantedKnocks: wanted_knocks, maxS: max_s, loadOhm: load_ohm, addedMassKg: added_mass_kg, onLevel: (level) => this.set({ level }), onHeard: (take) => void look(take), signal });
+    this.ear = await this.options.hands.listen({ channel, secondChannel: second_channel, wantedKnocks: wanted_knocks, maxS: max_s, loadOhm: load_ohm, addedMassKg: added_mass_kg, boxVolumeM3: box_volume_m3, onLevel: (level) => this.set({ level }), onHeard: (take) => void look(take), signal });
     this.began('listen', '');
-    await this.took(step, await this.ear.done, { role: 'free', resistor_ohm: null, load_ohm, added_mass_kg, box_volume_m3: null });
+    await this.took(step, await this.ear.done, { role: 'free', resistor_ohm: null, load_ohm, added_mass_kg, box_volume_m3 });
   }
 
   /** Looks through what was heard so far, one look at a time, and tells where the list of knocks has changed. */

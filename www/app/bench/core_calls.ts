@@ -78,7 +78,7 @@ export function practiceKnock(pick: PracticePick, plan: ListenPlan, rateHz: numb
     const both = plan.secondChannel !== null;
     return core.practicePair({ driver: pick.driver, fault: pick.fault, knocks: (both ? plan.wantedKnocks / 2 : plan.wantedKnocks) + 2, load_ohm: plan.loadOhm, only_channel: both ? null : plan.channel, rate_hz: rateHz, seed });
   }
-  return core.practiceKnock({ driver: pick.driver, fault: pick.fault, sensor: pick.sensor, knocks: plan.wantedKnocks + 2, load_ohm: plan.loadOhm, added_mass_kg: plan.addedMassKg ?? 0, rate_hz: rateHz, seed });
+  return core.practiceKnock({ driver: pick.driver, fault: pick.fault, sensor: pick.sensor, knocks: plan.wantedKnocks + 2, load_ohm: plan.loadOhm, added_mass_kg: plan.addedMassKg ?? 0, box_volume_m3: plan.boxVolumeM3, rate_hz: rateHz, seed });
 }
 
 /** What the practice bench's meter shows while the tone sounds. */

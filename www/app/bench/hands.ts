@@ -18,6 +18,7 @@ export interface ListenPlan {
   maxS: number;
   loadOhm: number | null;
   addedMassKg: number | null;
+  boxVolumeM3: number | null;
   onLevel: (level: Level) => void;
   /** Everything heard so far, now and then. */
   onHeard: (take: PageTake) => void;

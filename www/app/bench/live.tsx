@@ -110,13 +110,13 @@ export function LiveStub({ run, step, hands }: { run: CheckRun; step: Step; hand
   useEffect(() => {
     place.current?.querySelector<HTMLButtonElement>('#stop')?.focus({ preventScroll: true });
   }, []);
-  const lastKnock = run.knocks[run.knocks.length - 1]?.peak_dbfs;
+  const lastKnock = (channel: number) => [...run.knocks].reverse().find((k) => k.channel === channel)?.peak_dbfs;
   const out = run.level?.outputPeakDbfs;
   return (
     <>
       {channels.map((channel) => {
         const now = run.level?.rmsDbfs[channel - 1] ?? -Infinity;
-        const peak = listening ? lastKnock : peaks.current[channel - 1];
+        const peak = listening ? lastKnock(channel) : peaks.current[channel - 1];
         const title = channels.length > 1 ? checkWords.inputOf(channel) : checkWords.input;
         return <Gauge key={channel} title={title} peakWord={listening ? checkWords.lastKnock : checkWords.peak} level={{ now, ...(peak === undefined ? {} : { peak }) }} advise={listening} />;
       })}

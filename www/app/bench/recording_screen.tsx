@@ -183,6 +183,7 @@ function FileRow({ file, check, insist, onChange, onRemove }: { file: OpenFile; 
           <>
             <NumberEntry spec={LOAD} insist={insist} state={file.load} onState={(load) => onChange({ load })} />
             <NumberEntry spec={MASS} insist={insist} state={file.mass} onState={(mass) => onChange({ mass })} />
+            <NumberEntry spec={BOX} insist={insist} state={file.box} onState={(box) => onChange({ box })} />
           </>
         )}
       </div>

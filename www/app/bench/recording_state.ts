@@ -122,7 +122,7 @@ async function guessFrom({ name, take }: OpenFile, { part, numbers }: Wanted): P
 
 function isFaulty({ check, numbers: n, extras }: Wanted, files: OpenFile[]): boolean {
   if (check === 'impedance') return extrasFaulty(extras) || n.seriesResistorOhm.faulty || n.tolerancePercent.faulty || n.diameter.faulty || files.some((f) => (f.role === 'known_resistor' && f.resistor.faulty) || (f.role === 'driver' && (f.mass.faulty || f.box.faulty)));
-  return n.inputResistanceOhm.faulty || n.rEOhm.faulty || n.diameter.faulty || files.some((f) => f.load.faulty || f.mass.faulty);
+  return n.inputResistanceOhm.faulty || n.rEOhm.faulty || n.diameter.faulty || files.some((f) => f.load.faulty || f.mass.faulty || f.box.faulty);
 }
 
 function setupFor({ check, sensor, channels, numbers: n, extras }: Wanted): Setup {
@@ -149,7 +149,7 @@ async function keep(file: OpenFile, check: CheckName, partName: string): Promise
     resistor_ohm: role === 'known_resistor' ? (file.resistor.value ?? null) : null,
     load_ohm: check === 'knock' ? (file.load.value ?? null) : null,
     added_mass_kg: check === 'knock' || role === 'driver' ? (file.mass.value ?? null) : null,
-    box_volume_m3: role === 'driver' ? (file.box.value ?? null) : null,
+    box_volume_m3: check === 'knock' || role === 'driver' ? (file.box.value ?? null) : null,
   };
   const id = await keepTake(file.take, { check, partName, source: 'recording', fileName: file.name, ...about });
   return { id, ...about, set_aside: [] };

@@ -68,7 +68,7 @@ export function Computed({ kept }: { kept: KeptReading }) {
   );
 }
 
-const chosenWords = (name: string, value: string) => (name === 'input_model' ? inputWords(value) : (w.yesNo[value] ?? spell(value)));
+const chosenWords = (name: string, value: string) => (name.endsWith('input_model') ? inputWords(value) : (w.yesNo[value] ?? spell(value)));
 
 function computedRows({ reading, createdAt }: KeptReading): [string, string][] {
   const { computed_with, chosen } = reading;

@@ -22,6 +22,7 @@ export const drawingWords: Record<DrawingKind, string> & { minus: string; clips:
   push_cable: 'Drawing: a cable from both terminals of the driver to the input, the marked one on the tip; nothing lies on the cone',
   driven_microphone: 'Drawing: a microphone close to the cone',
   cell_divider: 'Drawing: a cell, a resistor in series and one across the input; the free end of the first touches the tip of the plug',
+  in_box: 'Drawing: the driver closed into a box, a cable from its terminals to the input; a pencil knocks on the cone',
   pair_cables: 'Drawing: two drivers, a cable from the terminals of each to an input of its own; a pencil knocks on a cone',
   minus: 'minus',
   clips: 'clip to clip',

@@ -131,6 +131,7 @@ export const SOURCES: Record<string, string> = {
   load_tolerance: 'the resistor across the terminals',
   weight: 'the weight on the cone',
   box_volume: 'inner volume of the box',
+  air_in_box: 'air that moves along in the box',
   driver_displacement: 'volume of the driver in the box',
   r_e: 'DC resistance of the coil',
   effective_diameter: 'effective diameter of the cone',

@@ -93,6 +93,7 @@ export const NUMBERS: Record<string, NumberWords> = {
   suggested_g: { label: 'Suggested weight', unit: 'g', scale: 1 },
   stiffening: share('Stiffness that the box adds'),
   box_l: { label: 'Air in the box', unit: 'l', scale: 1 },
+  loss_ratio: 'Loss in the box, by a factor of',
   mass_ratio: 'Moving mass in the box, by a factor of',
   f_in_box_hz: 'Resonance in the box',
   f_free_hz: 'Resonance in free air',

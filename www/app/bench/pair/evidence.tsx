@@ -1,6 +1,6 @@
 // What a reading of two drivers says: both side by side with their difference; below it each driver's own knocks.
 import type { Reading } from '../../core/types.gen';
-import { figureText } from '../../ui/figure';
+import { FigureCell } from '../../ui/figure';
 import { Symbol } from '../../ui/symbol';
 import { figureWords } from '../../words/figures';
 import { pairWords as w } from '../../words/pair';
@@ -26,12 +26,12 @@ export function PairEvidence({ reading }: { reading: Reading }) {
 function SideBySide({ reading }: { reading: Reading }) {
   const { values } = reading;
   const rows = Object.entries(FIGURES).filter(([, name]) => DRIVERS.some((driver) => values[`${driver}_${name}`]));
-  const text = (name: string) => (values[name] ? figureText(name, values[name]) : '\u2013');
+  const cell = (name: string) => (values[name] ? <FigureCell name={name} figure={values[name]} /> : '\u2013');
   return (
     <section>
       <h2>{w.title}</h2>
       <p class="note">{w.help}</p>
-      <div class="table-scroll" tabIndex={0} role="region" aria-label={w.title}>
+      <div class="table-scroll whole" tabIndex={0} role="region" aria-label={w.title}>
         <table class="table">
           <thead>
             <tr>
@@ -56,10 +56,10 @@ function SideBySide({ reading }: { reading: Reading }) {
                   </th>
                   {DRIVERS.map((driver) => (
                     <td class="n" key={driver}>
-                      {text(`${driver}_${name}`)}
+                      {cell(`${driver}_${name}`)}
                     </td>
                   ))}
-                  <td class="n">{text(`difference_${short}_percent`)}</td>
+                  <td class="n">{cell(`difference_${short}_percent`)}</td>
                 </tr>
               );
             })}

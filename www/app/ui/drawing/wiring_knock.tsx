@@ -2,7 +2,7 @@
 import type { Drawing } from '../../core/types.gen';
 import { drawingWords } from '../../words/drawings';
 import { DriverSection, Pencil, Phone } from './driver';
-import { Box, Resistor, Sketch, Words } from './pen';
+import { Box, Cut, Resistor, Sketch, Words } from './pen';
 
 export function KnockDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'coil' | 'microphone' }) {
   const label = (place: string) => drawing.labels[place];
@@ -21,7 +21,8 @@ export function KnockDrawing({ drawing, sensor }: { drawing: Drawing; sensor: 'c
           body: (
             <>
               <path class="ln" d={`M0 ${at.ground}H${width}`} />
-              <DriverSection x={x} y={y} scale={scale} />
+              {label('box') && <ClosedBox at={at} text={label('box') ?? ''} />}
+              <DriverSection x={x} y={y} scale={scale} cloth={!label('box')} />
               {byMicrophone ? <Listening at={at} text={label('microphone')} /> : <Cable at={at} labels={drawing.labels} />}
               {load && <Load at={at} text={load} />}
               {label('weight') && <Weight at={at} text={label('weight') ?? ''} />}
@@ -128,6 +129,23 @@ function Weight({ at, text }: { at: At; text: string }) {
       <rect class="held" x={cx + 22 * at.scale} y={cy - 8} width={24 * at.scale} height={16} />
       <path class="ln thin" d={`M${cx + 34 * at.scale} ${cy - 10}L${cx + 20} ${at.y - 14}`} />
       <text class="value" x={cx + 8} y={at.y - 18}>
+        {text}
+      </text>
+    </g>
+  );
+}
+
+/** The cone looks out of the lid; the walls stand around the magnet. */
+function ClosedBox({ at, text }: { at: At; text: string }) {
+  const wall = 9 * at.scale;
+  const lid = at.y + 16 * at.scale;
+  const right = at.right;
+  return (
+    <g>
+      <Cut x={at.x} y={lid} w={wall} h={at.ground - lid} />
+      <Cut x={right - wall} y={lid} w={wall} h={at.ground - lid} />
+      <Cut x={at.x + wall} y={at.ground - wall} w={right - at.x - 2 * wall} h={wall} />
+      <text class="value" x={at.x + wall + 8} y={at.ground - wall - 10}>
         {text}
       </text>
     </g>

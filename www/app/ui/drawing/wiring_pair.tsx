@@ -30,13 +30,17 @@ export function PairDrawing({ drawing }: { drawing: Drawing }) {
                   <circle class="solid" cx={x} cy={box.y + 46} r="3" />
                 </g>
               ))}
-              {places.map((x, d) => (
-                <g key={d}>
-                  <DriverSection x={x} y={top} scale={scale} />
-                  <Cable from={[x + wide - 42 * scale, top + 62 * scale]} to={[sockets[d] ?? 0, box.y + 54]} />
-                  <Load at={[x + wide - 42 * scale, top + 62 * scale]} text={label(d === 0 ? 'first_load' : 'second_load')} narrow={narrow} />
-                </g>
-              ))}
+              {places.map((x, d) => {
+                // Terminals face each other, so that no cable crosses a cone.
+                const at: Point = [d === 0 ? x + wide - 42 * scale : x + 42 * scale, top + 62 * scale];
+                return (
+                  <g key={d}>
+                    <DriverSection x={x} y={top} scale={scale} />
+                    <Cable from={at} to={[sockets[d] ?? 0, box.y + 54]} side={d === 0 ? 1 : -1} />
+                    <Load at={at} text={label(d === 0 ? 'first_load' : 'second_load')} side={d === 0 ? 1 : -1} narrow={narrow} />
+                  </g>
+                );
+              })}
               <Pencil x={(places[0] ?? 0) + 70 * scale} y={top + 30 * scale} scale={scale} />
               <Words x={0} y={16} text={label('knock')} most={narrow ? 11 : 20} />
               <Words x={0} y={ground + 22} text={label('rest')} most={60} />
@@ -50,27 +54,27 @@ export function PairDrawing({ drawing }: { drawing: Drawing }) {
 
 type Point = [number, number];
 
-function Cable({ from: [x, y], to: [sx, sy] }: { from: Point; to: Point }) {
-  const bend = `${x + 22} ${y - 40} ${sx} ${sy + 50}`;
+function Cable({ from: [x, y], to: [sx, sy], side }: { from: Point; to: Point; side: number }) {
   return (
     <g>
       <Box x={x - 5} y={y - 6} w={11} h={13} />
-      <path class="wire" d={`M${x + 6} ${y - 2}C${bend} ${sx - 2} ${sy}`} />
-      <path class="wire second" d={`M${x + 6} ${y + 4}C${x + 30} ${y - 34} ${sx + 6} ${sy + 50} ${sx + 3} ${sy}`} />
+      <path class="wire" d={`M${x + 6 * side} ${y - 2}C${x + 34 * side} ${y - 6} ${sx} ${sy + 60} ${sx - 2} ${sy}`} />
+      <path class="wire second" d={`M${x + 6 * side} ${y + 4}C${x + 42 * side} ${y + 2} ${sx + 5} ${sy + 60} ${sx + 3} ${sy}`} />
     </g>
   );
 }
 
-function Load({ at: [x, y], text, narrow }: { at: Point; text: string; narrow: boolean }) {
+function Load({ at: [x, y], text, side, narrow }: { at: Point; text: string; side: number; narrow: boolean }) {
   if (!text) return null;
   const size = narrow ? 0.5 : 0.66;
+  const low = y + 14 + 48 * size;
   return (
     <g>
-      <path class="ln" d={`M${x - 4} ${y + 7}V${y + 14}M${x + 4} ${y + 7}C${x + 16} ${y + 12} ${x + 16} ${y + 14 + 50 * size} ${x - 4} ${y + 14 + 48 * size}`} />
-      <g transform={`translate(${x - 4} ${y + 14 + 24 * size}) rotate(90) scale(${size})`}>
+      <path class="ln" d={`M${x - 4 * side} ${y + 7}V${y + 14}M${x + 4 * side} ${y + 7}C${x + 16 * side} ${y + 12} ${x + 16 * side} ${low + 2} ${x - 4 * side} ${low}`} />
+      <g transform={`translate(${x - 4 * side} ${y + 14 + 24 * size}) rotate(90) scale(${size})`}>
         <Resistor x={0} y={0} />
       </g>
-      <text class="value" x={x - 16} y={y - 14} text-anchor="end">
+      <text class="value" x={x + 20 * side} y={low - 6} text-anchor={side > 0 ? 'start' : 'end'}>
         {text}
       </text>
     </g>
