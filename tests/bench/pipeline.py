@@ -492,11 +492,12 @@ def figures_of(model, creeps, p):
     top = optimize.minimize_scalar(modulus, bounds=(-0.4, 0.4), method="bounded", options={"xatol": 1e-9})
     figures = {"f_s_hz": f_s, "q_ms": q_ms, "q_es": q_es, "q_ts": q_ms * q_es / (q_ms + q_es)}
     figures |= {"r_e_ohm": r_e, "z_max_ohm": -top.fun}
+    creep = {"creep": p[-1]} if creeps else {}
     if model == "inductance":
-        return figures | {"l_e_h": np.exp(p[4])}
+        return figures | {"l_e_h": np.exp(p[4])} | creep
     if model == "semi_inductance":
-        return figures | {"k_ohm_s_n": np.exp(p[4] - p[5] * np.log(PIVOT)), "n": p[5]}
-    return figures | dict(zip(("l_e_h", "l_2_h", "r_2_ohm"), np.exp(p[4:7])))
+        return figures | {"k_ohm_s_n": np.exp(p[4] - p[5] * np.log(PIVOT)), "n": p[5]} | creep
+    return figures | dict(zip(("l_e_h", "l_2_h", "r_2_ohm"), np.exp(p[4:7]))) | creep
 
 
 def parameter_sources(fit, f, z, variance, series):
