@@ -26,6 +26,8 @@ const common = {
 
 await rm(site, { recursive: true, force: true });
 await mkdir(join(site, 'fonts'), { recursive: true });
+// What each function of the core needs beside `core.wasm`; the worker fetches it when the function is called.
+const parts = JSON.parse(await readFile(join(coreFolder, 'parts.json'), 'utf8'));
 const version = JSON.parse(await readFile(join(www, 'package.json'), 'utf8')).version;
 
 await build({
@@ -46,7 +48,7 @@ if (existsSync(worklet)) await cp(worklet, join(site, 'worklet.js'));
 for (const name of ['besley-600.woff2', 'besley-600-italic.woff2', 'LICENSE.txt']) {
   await cp(join(www, 'fonts', name), join(site, 'fonts', name));
 }
-for (const name of ['core.wasm', 'practice.wasm']) await cp(join(coreFolder, name), join(site, name));
+for (const name of ['core.wasm', ...new Set(Object.values(parts).flat())]) await cp(join(coreFolder, name), join(site, name));
 for (const name of ['index.html', 'manifest.webmanifest', 'icons']) await cp(join(www, name), join(site, name), { recursive: true });
 
 await buildServiceWorker();
@@ -57,7 +59,7 @@ await cp(single, join(site, basename(single)));
 /** One classic script: the bindings, then our code. It works from a server and as a blob alike. */
 async function buildWorker() {
   const outfile = join(site, 'worker.js');
-  await build({ ...common, entryPoints: [join(www, 'app/core/worker.ts')], outfile });
+  await build({ ...common, entryPoints: [join(www, 'app/core/worker.ts')], outfile, define: { ...common.define, CORE_PARTS: JSON.stringify(parts) } });
   const bindings = await build({
     ...common,
     format: undefined,

@@ -1,7 +1,7 @@
 // Puts the built page into ONE HTML file that runs from a disk by a double click: the very files of the folder, inlined.
 // Its policy names the two scripts and the sheet by their hashes, so that nothing else can run in it.
 import { createHash } from 'node:crypto';
-import { readFile } from 'node:fs/promises';
+import { readFile, readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 
 /** The file's text, from the folder that the page was built into. */
@@ -14,9 +14,10 @@ export async function oneFile(site) {
   const blocks = [
     block('worker', inScript(await text('worker.js'))),
     block('worklet', inScript(await text('worklet.js'))),
-    block('core', (await readFile(join(site, 'core.wasm'))).toString('base64')),
-    block('practice', (await readFile(join(site, 'practice.wasm'))).toString('base64')),
   ];
+  for (const name of (await readdir(site)).filter((file) => file.endsWith('.wasm')).sort()) {
+    blocks.push(block(name, (await readFile(join(site, name))).toString('base64')));
+  }
   const icon = await data('icons/icon.svg', 'image/svg+xml');
 
   const page = await text('index.html');

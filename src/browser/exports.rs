@@ -59,29 +59,6 @@ pub fn render(#[wasm_bindgen(unchecked_param_type = "Stimulus")] stimulus: JsVal
     Ok(single(&samples))
 }
 
-/// What the page shows and does next in a check, from the bench and everything that happened so far.
-#[wasm_bindgen(unchecked_return_type = "Step")]
-pub fn step(
-    #[wasm_bindgen(unchecked_param_type = "Check")] check: JsValue,
-    #[wasm_bindgen(
-        unchecked_param_type = "ImpedanceBench | OneChannelBench | MicrophoneBench | KnockBench | PairBench | MeterBench | PolarityBench"
-    )]
-    bench: JsValue,
-    #[wasm_bindgen(unchecked_param_type = "Happening[]")] history: JsValue,
-) -> Result<JsValue, JsValue> {
-    let history: Vec<Happening> = read_js(&history)?;
-    write_js(&match read_js(&check)? {
-        Check::Impedance => impedance::step(&read_js(&bench)?, &history),
-        Check::ImpedanceOneChannel => one_channel::step(&read_js(&bench)?, &history),
-        Check::ImpedanceByMicrophone => microphone::step(&read_js(&bench)?, &history),
-        Check::Knock => knock::step(&read_js(&bench)?, &history),
-        Check::Pair => pair::step(&read_js(&bench)?, &history),
-        Check::Meter => meter::step(&read_js(&bench)?, &history),
-        Check::Polarity => polarity_procedure::step(&from_js(&bench)?, &history),
-        Check::LooseJoint => impedance::loose_joint_step(&read_js(&bench)?, &history),
-    })
-}
-
 /// The drivers of the practice bench with their true figures.
 #[wasm_bindgen(unchecked_return_type = "PracticeDriver[]")]
 pub fn practice_drivers() -> Result<JsValue, JsValue> {
@@ -184,7 +161,7 @@ pub fn take_note(
 
 /// A measured curve as a Touchstone file of one port; the columns are of equal length.
 #[wasm_bindgen]
-pub fn write_touchstone(
+pub fn files_touchstone(
     remarks: Vec<String>,
     frequency_hz: &[f64],
     magnitude_ohm: &[f64],
@@ -206,7 +183,7 @@ pub fn write_touchstone(
 
 /// The fitted circuit of a reading as a SPICE subcircuit; half-widths that are no number stand for none.
 #[wasm_bindgen]
-pub fn write_spice(
+pub fn files_spice(
     part: &str,
     remarks: Vec<String>,
     names: Vec<String>,
@@ -224,40 +201,69 @@ pub fn write_spice(
 
 /// What the colour bands of a resistor say, read from the end that they crowd at.
 #[wasm_bindgen(unchecked_return_type = "Resistor")]
-pub fn read_bands(colours: Vec<String>) -> Result<JsValue, JsValue> {
+pub fn resistor_bands(colours: Vec<String>) -> Result<JsValue, JsValue> {
     let colours: Vec<&str> = colours.iter().map(String::as_str).collect();
     to_js(&resistor_code::bands(&colours).map_err(|error| thrown(CoreFault::new("resistor", error)))?)
 }
 
 /// What the letter code of a resistor says.
 #[wasm_bindgen(unchecked_return_type = "Resistor")]
-pub fn read_letters(text: &str) -> Result<JsValue, JsValue> {
+pub fn resistor_letters(text: &str) -> Result<JsValue, JsValue> {
     to_js(&resistor_code::letters(text).map_err(|error| thrown(CoreFault::new("resistor", error)))?)
 }
 
 /// What to take where a resistance is not at hand: another one, two of E12, two of E24, each nearer than the one before.
 #[wasm_bindgen(unchecked_return_type = "Made[]")]
-pub fn instead_of(wanted_ohm: f64) -> Result<JsValue, JsValue> {
+pub fn resistor_instead_of(wanted_ohm: f64) -> Result<JsValue, JsValue> {
     to_js(&preferred_values::instead_of(wanted_ohm))
 }
 
-/// Runs the check of a setup on its takes, given in the order of the setup's `takes`.
-#[wasm_bindgen(unchecked_return_type = "Reading")]
-pub fn analyse(
-    setup_json: &str,
-    #[wasm_bindgen(unchecked_param_type = "PageTake[]")] takes: JsValue,
-) -> Result<JsValue, JsValue> {
+/// A setup of this very check with its takes, given in the order of the setup's `takes`.
+fn setup_of(check: Check, setup_json: &str, takes: &JsValue) -> Result<(Setup, Vec<RoleTake>), JsValue> {
     let setup = Setup::parse(setup_json).map_err(thrown)?;
-    let takes: Vec<RoleTake> = setup.with(takes_from_js(&takes)?).map_err(thrown)?;
-    let reading = match setup.check {
-        Check::Knock => knock_check::analyse(&setup.named().map_err(thrown)?, &takes),
-        Check::Pair => pair_check::analyse(&setup.named().map_err(thrown)?, &takes),
-        Check::Impedance => impedance_check::analyse(&setup.named().map_err(thrown)?, &takes),
-        Check::ImpedanceOneChannel => one_channel_check::analyse(&setup.named().map_err(thrown)?, &takes),
-        Check::ImpedanceByMicrophone => mic_impedance_check::analyse(&setup.named().map_err(thrown)?, &takes),
-        Check::Meter => meter_check::analyse(&setup.named().map_err(thrown)?, &takes),
-        Check::Polarity => polarity::analyse(&setup.own().map_err(thrown)?, &takes),
-        Check::LooseJoint => loose_joint::analyse(&setup.own().map_err(thrown)?, &takes),
-    };
-    reading_to_js(reading.map_err(thrown)?)
+    if setup.check != check {
+        return Err(thrown(CoreFault::at("check".to_owned(), "the setup is that of another check")));
+    }
+    let takes = setup.with(takes_from_js(takes)?).map_err(thrown)?;
+    Ok((setup, takes))
+}
+
+/// Every check with its two calls: what the page shows and does next, from the bench and everything that happened so far;
+/// and the reading of takes. What only `step_NAME` and `analyse_NAME` reach becomes the part NAME of the core, which is
+/// fetched when that check is opened (`pkg-scripts/builder`).
+macro_rules! checks {
+    ($($check:ident: $step_name:ident($bench:tt, $read:ident, $step:path), $analyse_name:ident($own:ident, $analyse:path);)*) => {$(
+        #[wasm_bindgen(unchecked_return_type = "Step")]
+        #[allow(missing_docs)]
+        pub fn $step_name(
+            #[wasm_bindgen(unchecked_param_type = $bench)] bench: JsValue,
+            #[wasm_bindgen(unchecked_param_type = "Happening[]")] history: JsValue,
+        ) -> Result<JsValue, JsValue> {
+            let history: Vec<Happening> = read_js(&history)?;
+            write_js(&$step(&$read(&bench)?, &history))
+        }
+
+        #[wasm_bindgen(unchecked_return_type = "Reading")]
+        #[allow(missing_docs)]
+        pub fn $analyse_name(
+            setup_json: &str,
+            #[wasm_bindgen(unchecked_param_type = "PageTake[]")] takes: JsValue,
+        ) -> Result<JsValue, JsValue> {
+            let (setup, takes) = setup_of(Check::$check, setup_json, &takes)?;
+            reading_to_js($analyse(&setup.$own().map_err(thrown)?, &takes).map_err(thrown)?)
+        }
+    )*};
+}
+
+checks! {
+    Impedance: step_impedance("ImpedanceBench", read_js, impedance::step), analyse_impedance(named, impedance_check::analyse);
+    ImpedanceOneChannel: step_impedance_one_channel("OneChannelBench", read_js, one_channel::step),
+        analyse_impedance_one_channel(named, one_channel_check::analyse);
+    Knock: step_knock("KnockBench", read_js, knock::step), analyse_knock(named, knock_check::analyse);
+    ImpedanceByMicrophone: step_impedance_by_microphone("MicrophoneBench", read_js, microphone::step),
+        analyse_impedance_by_microphone(named, mic_impedance_check::analyse);
+    Pair: step_pair("PairBench", read_js, pair::step), analyse_pair(named, pair_check::analyse);
+    Meter: step_meter("MeterBench", read_js, meter::step), analyse_meter(named, meter_check::analyse);
+    Polarity: step_polarity("PolarityBench", from_js, polarity_procedure::step), analyse_polarity(own, polarity::analyse);
+    LooseJoint: step_loose_joint("ImpedanceBench", read_js, impedance::loose_joint_step), analyse_loose_joint(own, loose_joint::analyse);
 }

@@ -30,7 +30,7 @@ impl CoreFault {
         CoreFault { kind: kind.to_owned(), message: message.to_string(), field: None }
     }
 
-    fn at(field: String, message: impl fmt::Display) -> Self {
+    pub(super) fn at(field: String, message: impl fmt::Display) -> Self {
         let message = if field.is_empty() { message.to_string() } else { format!("{field}: {message}") };
         CoreFault { kind: "setup".to_owned(), message, field: Some(field).filter(|f| !f.is_empty()) }
     }

@@ -25,7 +25,7 @@ function written(take, driver, coil_model, suspension_creep) {
   const columns = [impedance.frequency_hz, impedance.magnitude_ohm, impedance.phase_deg, impedance.magnitude_standard_uncertainty_ohm];
   const band = [fit.frequency_hz[0], fit.frequency_hz.at(-1)];
   const numbers = names.map((n) => values[n].value);
-  const spice = core.write_spice(driver, ['a remark'], names, Float64Array.from(numbers), Float64Array.from(names, (n) => values[n].half_width_95 ?? NaN), ...band);
+  const spice = core.files_spice(driver, ['a remark'], names, Float64Array.from(numbers), Float64Array.from(names, (n) => values[n].half_width_95 ?? NaN), ...band);
   return {
     name: `${driver}, ${coil_model}${suspension_creep ? ', creep' : ''}`,
     outcome,
@@ -34,7 +34,7 @@ function written(take, driver, coil_model, suspension_creep) {
     fit: lists(fit),
     curve: lists(impedance),
     spice,
-    touchstone: Object.fromEntries([1, 8, 50].map((ohm) => [ohm, core.write_touchstone(['a remark'], ...columns, ohm)])),
+    touchstone: Object.fromEntries([1, 8, 50].map((ohm) => [ohm, core.files_touchstone(['a remark'], ...columns, ohm)])),
   };
 }
 

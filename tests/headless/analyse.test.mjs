@@ -367,7 +367,7 @@ test('a missing core is told with the command that builds it', () => {
 });
 
 test('it is the core of the page, byte by byte', () => {
-  for (const half of ['core.wasm', 'practice.wasm']) {
+  for (const half of ['core.wasm', 'impedance.wasm', 'knock.wasm', 'practice.wasm']) {
     const [page, headless] = ['site', 'headless'].map((name) => new URL(`../../target/${name}/${half}`, import.meta.url).pathname);
     assert.ok(existsSync(page));
     assert.ok(readFileSync(page).equals(readFileSync(headless)));

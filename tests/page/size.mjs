@@ -1,15 +1,15 @@
-// First load: everything that the start page and a check by a live input or a recording need, compressed; that is all that
-// the service worker keeps but the simulator, which only the practice bench asks for. Its sum stands beside.
+// First load: everything that opens the page and runs one check by a live input or a recording, compressed as hosts send
+// it, by gzip or by brotli. It is counted for the check that weighs most. Not in it are the parts of the core that other
+// checks need, and the simulator; the service worker fetches them afterwards, so that all works offline.
 import { readFileSync, readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { brotliCompressSync, gzipSync } from 'node:zlib';
+import { partsOf } from '../../pkg-scripts/core.mjs';
 
 const GOAL_BYTES = 350_000;
-// The goal is not reached; until it is, the ceiling keeps the first load from growing unseen and may only be lowered.
-// A whole check that comes in anew raises it by what it weighs: by meter, 35 kB (28 of core, 7 of page);
-// weight and box, polarity and the loose joint together, 43 kB; the knock's search for riding gain, 5 kB; two drivers at once,
-// 25 kB; impedance by microphone, 19 kB; a known box by knock, 7 kB.
-const CEILING_BYTES = 572_000;
+// As measured and 1 kB. Where the goal is not reached they keep the first load from growing unseen; they may be lowered,
+// and raised only by what a change is worth, said in its commit.
+const CEILING = { gzip: 416_000, brotli: 353_000 };
 const site = 'target/site';
 
 // The page in one file is there to be taken along; no visit loads it (tests/page/flow/delivery.test.mjs holds that).
@@ -18,20 +18,28 @@ const files = readdirSync(site, { recursive: true }).map(String).filter(visited)
 // Fonts and pictures are compressed already: what is sent is the smaller of both.
 const sizes = files.map((name) => {
   const bytes = readFileSync(join(site, name));
-  const sent = Math.min(bytes.length, gzipSync(bytes, { level: 9 }).length);
-  return { name, sent, best: Math.min(sent, brotliCompressSync(bytes).length) };
+  const gzip = Math.min(bytes.length, gzipSync(bytes, { level: 9 }).length);
+  return { name, gzip, brotli: Math.min(gzip, brotliCompressSync(bytes).length) };
 });
-const LATER = ['practice.wasm'];
-const sumOf = (kind, list) => list.reduce((total, file) => total + file[kind], 0);
-const first = sizes.filter(({ name }) => !LATER.includes(name));
-const sum = sumOf('sent', first);
 
-for (const { name, sent } of sizes.sort((a, b) => b.sent - a.sent)) {
-  console.log(`${String(sent).padStart(8)} ${name}${LATER.includes(name) ? ' (practice bench only)' : ''}`);
+const parts = Object.entries(partsOf());
+const later = new Set(parts.flatMap(([, needed]) => needed));
+const checks = parts.map(([name, needed]) => ({ check: /^analyse_(.*)/.exec(name)?.[1], needed })).filter(({ check }) => check);
+const sumOf = (list) => ({ gzip: list.reduce((sum, f) => sum + f.gzip, 0), brotli: list.reduce((sum, f) => sum + f.brotli, 0) });
+const bytes = ({ gzip, brotli }) => `${String(gzip).padStart(8)} ${String(brotli).padStart(8)}`;
+
+console.log('    gzip   brotli');
+for (const file of sizes.sort((a, b) => b.gzip - a.gzip)) console.log(`${bytes(file)} ${file.name}${later.has(file.name) ? ' (when a check or a help needs it)' : ''}`);
+console.log(`${bytes(sumOf(sizes))} all of it, kept for offline use`);
+const loads = checks.map(({ check, needed }) => ({ check, ...sumOf(sizes.filter(({ name }) => !later.has(name) || needed.includes(name))) }));
+for (const load of loads) console.log(`${bytes(load)} first load with ${load.check}`);
+
+let failed = 0;
+for (const kind of ['gzip', 'brotli']) {
+  const most = Math.max(...loads.map((load) => load[kind]));
+  if (!(most <= CEILING[kind])) failed++;
+  const goal = most > GOAL_BYTES ? `missed by ${most - GOAL_BYTES}` : 'reached';
+  console.log(`${kind}: first load ${most} bytes, ceiling ${CEILING[kind]}; goal ${GOAL_BYTES} ${goal}`);
 }
-console.log(`first load ${sum} bytes with gzip, ${sumOf('best', first)} with brotli; goal ${GOAL_BYTES}, ceiling ${CEILING_BYTES}`);
-console.log(`with the practice bench ${sumOf('sent', sizes)} with gzip, ${sumOf('best', sizes)} with brotli`);
-if (sum > GOAL_BYTES) console.log(`the goal is missed by ${sum - GOAL_BYTES} bytes`);
-const good = ['core.wasm', ...LATER].every((name) => files.includes(name)) && sum <= CEILING_BYTES;
-console.log(`${good ? 1 : 0} passed, ${good ? 0 : 1} failed`);
-process.exitCode = good ? 0 : 1;
+console.log(`${2 - failed} passed, ${failed} failed`);
+process.exitCode = failed ? 1 : 0;

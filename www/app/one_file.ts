@@ -2,25 +2,25 @@
 // From a file nothing can be fetched, and only these forms work in all engines: a classic worker from a blob, the
 // worklet from a `data:` address, the core from bytes.
 
-/** Names of the blocks; `www/one_file.mjs` writes them. */
-const BLOCKS = { worker: 'inside-worker', core: 'inside-core', practice: 'inside-practice', worklet: 'inside-worklet' } as const;
+/** What the names of the blocks begin with; `www/one_file.mjs` writes them. */
+const BLOCK = 'inside-';
 
-const inside = (block: keyof typeof BLOCKS) => document.getElementById(BLOCKS[block])?.textContent ?? undefined;
+const inside = (block: string) => document.getElementById(BLOCK + block)?.textContent ?? undefined;
 
 /** Whether this page is the one that has everything inside. */
-export const inOneFile = (): boolean => inside('core') !== undefined;
+export const inOneFile = (): boolean => inside('worker') !== undefined;
 
-/** Starts the worker of one half of the core; from one file it is handed that half. */
-export function startCoreWorker(part: 'core' | 'practice'): Worker {
+/** Starts a worker of the core; from one file it is handed the core with all its parts. */
+export function startCoreWorker(name: string): Worker {
   const source = inside('worker');
-  const core = inside(part);
-  if (source === undefined || core === undefined) return new Worker('worker.js', { name: part });
+  if (source === undefined) return new Worker('worker.js', { name });
   const address = URL.createObjectURL(new Blob([source], { type: 'text/javascript' }));
   const worker = new Worker(address);
   // The worker reads its address after this call.
   setTimeout(() => URL.revokeObjectURL(address), 60_000);
-  const wasm = bytesOf(core);
-  worker.postMessage({ wasm }, [wasm]);
+  const blocks = [...document.querySelectorAll(`script[id^="${BLOCK}"][id$=".wasm"]`)];
+  const wasm = Object.fromEntries(blocks.map((block) => [block.id.slice(BLOCK.length), bytesOf(block.textContent)]));
+  worker.postMessage({ wasm }, Object.values(wasm));
   return worker;
 }
 

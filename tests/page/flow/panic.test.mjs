@@ -14,7 +14,7 @@ async function panicOnce(page) {
     ;{
       const hear = self.onmessage;
       self.onmessage = (event) => {
-        if (event.data.name === '${name}') ${act};
+        if (event.data.name.startsWith('${name}_')) ${act};
         else hear(event);
       };
     }`;

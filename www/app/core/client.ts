@@ -7,13 +7,6 @@ import type {
   Core,
   Format,
   Happening,
-  ImpedanceBench,
-  KnockBench,
-  MeterBench,
-  MicrophoneBench,
-  OneChannelBench,
-  PairBench,
-  PolarityBench,
   PageTake,
   PracticeKnock,
   PracticeMeter,
@@ -27,7 +20,7 @@ export { CoreError, type CallOptions, type Progress } from './queue';
 export type { PageTake } from './types.gen';
 
 const queue = new CoreQueue(() => startCoreWorker('core'));
-/** The simulator is a half of its own, fetched when the practice bench is opened for the first time. */
+/** The simulator works in a worker of its own, beside the reading of what it has played. */
 const practice = new CoreQueue(() => startCoreWorker('practice'));
 
 /** Tells when the core has panicked; it has been replaced by then, and nothing recorded was in it. */
@@ -43,19 +36,10 @@ export interface AnalysisSetup {
   [field: string]: unknown;
 }
 
-export interface BenchOf {
-  impedance: ImpedanceBench;
-  impedance_one_channel: OneChannelBench;
-  impedance_by_microphone: MicrophoneBench;
-  knock: KnockBench;
-  pair: PairBench;
-  meter: MeterBench;
-  polarity: PolarityBench;
-  loose_joint: ImpedanceBench;
-}
+export type BenchOf = { [C in Check]: Parameters<Core[`step_${C}`]>[0] };
 
-function step<C extends keyof BenchOf>(check: C, bench: BenchOf[C], history: Happening[], options?: CallOptions): Promise<Step> {
-  return queue.call('step', [check, bench, history], options);
+function step<C extends Check>(check: C, bench: BenchOf[C], history: Happening[], options?: CallOptions): Promise<Step> {
+  return queue.call(`step_${check}`, [bench, history] as Parameters<Core[`step_${C}`]>, options) as Promise<Step>;
 }
 
 export const core = {
@@ -83,16 +67,16 @@ export const core = {
   noteTake: (id: string, action: Action, take: PageTake, options?: CallOptions) => queue.call('take_note', [id, action, take], options),
   /** The setup of the headless contract, without files; `takes` in the order of the setup's entries. */
   analyse: (setup: AnalysisSetup, takes: PageTake[], options?: CallOptions) =>
-    queue.call('analyse', [JSON.stringify(setup), takes], options),
+    queue.call(`analyse_${setup.check}`, [JSON.stringify(setup), takes], options),
   /** A measured curve as a Touchstone file of one port. */
-  writeTouchstone: (...args: Parameters<Core['write_touchstone']>) => queue.call('write_touchstone', args),
+  writeTouchstone: (...args: Parameters<Core['files_touchstone']>) => queue.call('files_touchstone', args),
   /** A fitted circuit as a SPICE subcircuit. */
-  writeSpice: (...args: Parameters<Core['write_spice']>) => queue.call('write_spice', args),
+  writeSpice: (...args: Parameters<Core['files_spice']>) => queue.call('files_spice', args),
   /** What is printed on a resistor. */
-  readBands: (colours: string[]) => queue.call('read_bands', [colours]),
-  readLetters: (text: string) => queue.call('read_letters', [text]),
+  readBands: (colours: string[]) => queue.call('resistor_bands', [colours]),
+  readLetters: (text: string) => queue.call('resistor_letters', [text]),
   /** What to take where a resistance is not at hand, the nearest last. */
-  insteadOf: (wantedOhm: number) => queue.call('instead_of', [wantedOhm]),
+  insteadOf: (wantedOhm: number) => queue.call('resistor_instead_of', [wantedOhm]),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };

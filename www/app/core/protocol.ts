@@ -11,8 +11,8 @@ export interface Request {
 
 export type Message =
   | Request
-  /** The bytes of the core, for a page in one file that cannot fetch them. */
-  | { wasm: ArrayBuffer };
+  /** The bytes of the core and its parts by file, for a page in one file that cannot fetch them. */
+  | { wasm: Record<string, ArrayBuffer> };
 
 export type Answer =
   | { id: number; started: true }

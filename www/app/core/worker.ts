@@ -1,18 +1,36 @@
 // The core's worker: one request after the other, synchronously. The queue is the client's.
 // The bindings (`wasm_bindgen`) stand before this code in the same classic script.
-import type { Answer, Message, Request } from './protocol';
+import type { Answer, CoreFunction, Message, Request } from './protocol';
 import type { Core, CoreFault } from './types.gen';
 
-declare const wasm_bindgen: Core & ((options: { module_or_path: unknown }) => Promise<unknown>);
+declare const wasm_bindgen: Core & {
+  (options: { module_or_path: unknown }): Promise<unknown>;
+  /** Takes a part in, once the core is there. */
+  join: (part: unknown) => Promise<unknown>;
+};
+/** What each function needs beside the core itself; from the builder. */
+declare const CORE_PARTS: Partial<Record<CoreFunction, string[]>>;
 declare const self: DedicatedWorkerGlobalScope & { conewrightPanic?: string };
 
-/** Hosted: the wasm lies beside the worker, whose name says which half it is to be (its address would not: a service worker drops what stands behind #). A page in one file sends the bytes first. */
-let inside: ArrayBuffer | undefined;
-let loading: Promise<unknown> | undefined;
+/** Hosted: the files lie beside the worker. A page in one file sends their bytes first. */
+let inside: Record<string, ArrayBuffer> = {};
+const asked = new Map<string, Promise<unknown>>();
 
-function load(): Promise<unknown> {
-  loading ??= wasm_bindgen({ module_or_path: inside ?? fetch(self.name === 'practice' ? 'practice.wasm' : 'core.wasm') });
-  return loading;
+/** The core, and the parts of it that the function needs: fetched together, each when it is needed for the first time. */
+function load(name: CoreFunction): Promise<unknown> {
+  const core = once('core.wasm', (source) => wasm_bindgen({ module_or_path: source }));
+  // A file stands behind those that it calls.
+  return (CORE_PARTS[name] ?? []).reduce((before, file) => once(file, (source) => before.then(() => wasm_bindgen.join(source))), core);
+}
+
+/** What could not be loaded is asked for again the next time. */
+function once(file: string, take: (source: unknown) => Promise<unknown>): Promise<unknown> {
+  const known = asked.get(file);
+  if (known) return known;
+  const taken = take(inside[file] ?? fetch(file));
+  asked.set(file, taken);
+  taken.catch(() => asked.delete(file));
+  return taken;
 }
 
 function post(answer: Answer): void {
@@ -35,10 +53,9 @@ function faultOf(thrown: unknown): CoreFault {
 async function serve(request: Request): Promise<void> {
   const { id, name, args } = request;
   try {
-    await load();
+    await load(name);
   } catch (error) {
     post({ id, fault: { kind: 'load', message: `The measuring core could not be loaded: ${String(error)}` } });
-    loading = undefined;
     return;
   }
   post({ id, started: true });

@@ -2,8 +2,8 @@
 import type { Core, Reading } from '../core/types.gen';
 import type { ReadingOrigin } from './export';
 
-export type TouchstoneRequest = Parameters<Core['write_touchstone']>;
-export type SpiceRequest = Parameters<Core['write_spice']>;
+export type TouchstoneRequest = Parameters<Core['files_touchstone']>;
+export type SpiceRequest = Parameters<Core['files_spice']>;
 type Kept = ReadingOrigin & { reading: Reading };
 
 /** With 1 Ω the numbers of the file are ohms, whether or not a reader knows that they are divided by the reference. */
