@@ -1,6 +1,7 @@
 // First load: everything that opens the page and runs one check by a live input or a recording, compressed as hosts send
 // it, by gzip or by brotli. It is counted for the check that weighs most. Not in it are the parts of the core that other
-// checks need, and the simulator; the service worker fetches them afterwards, so that all works offline.
+// checks need, the simulator, and what only installing asks for (pictures) or nobody (a licence's text); the service worker
+// fetches them once the first screen stands, so that all works offline. Their sum is printed as well.
 import { readFileSync, readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { brotliCompressSync, gzipSync } from 'node:zlib';
@@ -9,7 +10,7 @@ import { partsOf } from '../../pkg-scripts/core.mjs';
 const GOAL_BYTES = 350_000;
 // As measured and 1 kB. Where the goal is not reached they keep the first load from growing unseen; they may be lowered,
 // and raised only by what a change is worth, said in its commit.
-const CEILING = { gzip: 416_000, brotli: 353_000 };
+const CEILING = { gzip: 398_500, brotli: 341_000 };
 const site = 'target/site';
 
 // The page in one file is there to be taken along; no visit loads it (tests/page/flow/delivery.test.mjs holds that).
@@ -23,6 +24,7 @@ const sizes = files.map((name) => {
 });
 
 const parts = Object.entries(partsOf());
+const UNASKED = /^icons\/.*png$|LICENSE/;
 const later = new Set(parts.flatMap(([, needed]) => needed));
 const checks = parts.map(([name, needed]) => ({ check: /^analyse_(.*)/.exec(name)?.[1], needed })).filter(({ check }) => check);
 const sumOf = (list) => ({ gzip: list.reduce((sum, f) => sum + f.gzip, 0), brotli: list.reduce((sum, f) => sum + f.brotli, 0) });
@@ -31,7 +33,7 @@ const bytes = ({ gzip, brotli }) => `${String(gzip).padStart(8)} ${String(brotli
 console.log('    gzip   brotli');
 for (const file of sizes.sort((a, b) => b.gzip - a.gzip)) console.log(`${bytes(file)} ${file.name}${later.has(file.name) ? ' (when a check or a help needs it)' : ''}`);
 console.log(`${bytes(sumOf(sizes))} all of it, kept for offline use`);
-const loads = checks.map(({ check, needed }) => ({ check, ...sumOf(sizes.filter(({ name }) => !later.has(name) || needed.includes(name))) }));
+const loads = checks.map(({ check, needed }) => ({ check, ...sumOf(sizes.filter(({ name }) => needed.includes(name) || !(later.has(name) || UNASKED.test(name)))) }));
 for (const load of loads) console.log(`${bytes(load)} first load with ${load.check}`);
 
 let failed = 0;

@@ -84,7 +84,7 @@ fn split(input: &Path, optimised: &Path, folder: &Path) -> Result<()> {
         true => Ok(None),
         false => bit(without_hash(name)).map(Some).with_context(|| format!("`{name}` is gone after optimising")),
     })?;
-    let whole = Whole { wasm: &wasm, parts: &parts, reach: &reach, part_of: &bit };
+    let whole = Whole { wasm: &wasm, reach: &reach, part_of: &bit };
     let mut files = Vec::new();
     for (n, (who, bytes)) in whole.split()?.into_iter().enumerate() {
         let name = match parts.iter().enumerate().find(|(bit, _)| who == 1 << bit) {

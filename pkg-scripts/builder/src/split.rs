@@ -16,7 +16,6 @@ const CORE: &str = "core";
 /// The optimised core and who comes at what in it.
 pub struct Whole<'a> {
     pub wasm: &'a [u8],
-    pub parts: &'a [String],
     pub reach: &'a Reach,
     pub part_of: &'a dyn Fn(&str) -> Option<Owners>,
 }
@@ -52,7 +51,7 @@ impl Whole<'_> {
 
     /// Where each function lies; those that lie with the core, and are called from elsewhere, are its exports.
     fn homes(&self, module: &Module) -> Result<Homes> {
-        let calls: HashMap<FunctionId, Vec<FunctionId>> = module
+        let calls: Calling = module
             .funcs
             .iter_local()
             .map(|(id, function)| {
@@ -72,18 +71,7 @@ impl Whole<'_> {
                 }
             }
         }
-        let files = self.files(&owners)?;
-        let home = |who: Owners| if files.contains(&who) { who } else { 1 };
-        let mut home_of: HashMap<FunctionId, Owners> = owners.into_iter().map(|(id, who)| (id, home(who))).collect();
-        // The core is there first and can import from no other file: what its functions call lies in it.
-        let mut open: Vec<FunctionId> = home_of.iter().filter(|(_, home)| **home == 1).map(|(id, _)| *id).collect();
-        while let Some(id) = open.pop() {
-            for to in calls.get(&id).into_iter().flatten() {
-                if home_of.insert(*to, 1) != Some(1) {
-                    open.push(*to);
-                }
-            }
-        }
+        let (files, home_of) = self.placed(&owners, &calls)?;
         let mut shared: Vec<FunctionId> = calls
             .iter()
             .filter(|(from, _)| home_of.contains_key(from))
@@ -97,20 +85,31 @@ impl Whole<'_> {
         Ok(Homes { home_of: home_of.into_iter().map(|(id, home)| (id.index(), home)).collect(), names, files })
     }
 
-    /// The sets of parts that get a file: the core, each part, and those that share enough.
-    fn files(&self, owners: &HashMap<FunctionId, Owners>) -> Result<Vec<Owners>> {
-        let mut sizes: BTreeMap<Owners, usize> = (0..self.parts.len()).map(|bit| (1 << bit, WORTH_A_FILE)).collect();
-        let functions = function_sizes(self.wasm)?;
-        for (id, who) in owners {
-            *sizes.entry(*who).or_default() += functions.get(id.index()).copied().unwrap_or(0);
+    /// The sets of parts that get a file (the core, each part, those that share enough), and where each function lies.
+    fn placed(
+        &self,
+        owners: &HashMap<FunctionId, Owners>,
+        calls: &Calling,
+    ) -> Result<(Vec<Owners>, HashMap<FunctionId, Owners>)> {
+        let sizes = function_sizes(self.wasm)?;
+        let single = |who: Owners| who.count_ones() == 1;
+        // What the core itself comes at lies in it.
+        let mut files: Vec<Owners> = owners.values().copied().filter(|who| who & 1 == 0 || single(*who)).collect();
+        // A function calls only what all its own parts come at as well: files of many parts come before those of few.
+        files.sort_by_key(|who| (*who != 1, std::cmp::Reverse(who.count_ones()), *who));
+        files.dedup();
+        loop {
+            let home_of = homes_within(&files, owners, calls);
+            let mut held: HashMap<Owners, usize> = HashMap::new();
+            for (id, home) in &home_of {
+                *held.entry(*home).or_default() += sizes.get(id.index()).copied().unwrap_or(0);
+            }
+            let before = files.len();
+            files.retain(|who| single(*who) || held.get(who).is_some_and(|size| *size >= WORTH_A_FILE));
+            if files.len() == before {
+                return Ok((files, home_of));
+            }
         }
-        let mut files: Vec<Owners> =
-            sizes.into_iter().filter(|(_, size)| *size >= WORTH_A_FILE).map(|(who, _)| who).collect();
-        // What the core itself comes at lies in it. A function calls only what all its own parts come at as well.
-        files.retain(|who| who & 1 == 0);
-        files.sort_by_key(|who| (std::cmp::Reverse(who.count_ones()), *who));
-        files.insert(0, 1);
-        Ok(files)
     }
 
     fn roots(&self, module: &Module) -> Result<Vec<(FunctionId, Owners)>> {
@@ -218,6 +217,28 @@ impl Homes {
 
 fn function_table(module: &Module) -> Result<TableId> {
     module.tables.main_function_table()?.context("there is no function table")
+}
+
+/// Functions that each function calls.
+type Calling = HashMap<FunctionId, Vec<FunctionId>>;
+
+/// The core is there first and can import from no other file: what its functions call lies in it, with them.
+fn homes_within(
+    files: &[Owners],
+    owners: &HashMap<FunctionId, Owners>,
+    calls: &Calling,
+) -> HashMap<FunctionId, Owners> {
+    let home = |who: Owners| if files.contains(&who) { who } else { 1 };
+    let mut home_of: HashMap<FunctionId, Owners> = owners.iter().map(|(id, who)| (*id, home(*who))).collect();
+    let mut open: Vec<FunctionId> = home_of.iter().filter(|(_, home)| **home == 1).map(|(id, _)| *id).collect();
+    while let Some(id) = open.pop() {
+        for to in calls.get(&id).into_iter().flatten() {
+            if home_of.insert(*to, 1) != Some(1) {
+                open.push(*to);
+            }
+        }
+    }
+    home_of
 }
 
 /// Bytes of code by function, the imported ones first.
