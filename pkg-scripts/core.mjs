@@ -11,10 +11,14 @@ export function partsOf() {
   return existsSync(place('parts.json')) ? JSON.parse(readFileSync(place('parts.json'), 'utf8')) : undefined;
 }
 
-/** The core's functions (see `Core` in the generated types). Throws a plain sentence where it was not built. */
-export function loadCore() {
+/**
+ * The core's functions (see `Core` in the generated types), with all its parts or those that `names` need only.
+ * Throws a plain sentence where it was not built.
+ */
+export function loadCore(names) {
   const parts = partsOf();
-  const files = ['core.wasm', ...new Set(Object.values(parts ?? {}).flat())].map(place);
+  const needed = (names ?? Object.keys(parts ?? {})).flatMap((name) => parts[name]);
+  const files = ['core.wasm', ...new Set(needed)].map(place);
   if (!parts || ![place('core.js'), ...files].every(existsSync)) {
     throw new Error('the measuring core is not built yet; this builds it: pkg-scripts/build');
   }

@@ -5,7 +5,7 @@ import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, write
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { loadCore } from '../../pkg-scripts/core.mjs';
+import { loadCore, partsOf } from '../../pkg-scripts/core.mjs';
 import { makeTakes, truthOf } from './takes.mjs';
 
 const SCRIPT = new URL('../../pkg-scripts/analyse.mjs', import.meta.url).pathname;
@@ -364,6 +364,20 @@ test('a missing core is told with the command that builds it', () => {
   assert.equal(status, 1);
   assert.equal(stdout, '');
   assert.match(stderr, /pkg-scripts\/build/);
+});
+
+test('every function works with the parts alone that it is said to need', () => {
+  const checks = Object.keys(partsOf()).filter((name) => name.startsWith('analyse_'));
+  assert.ok(checks.length >= 8);
+  for (const name of checks) {
+    const check = name.slice('analyse_'.length);
+    const core = loadCore([name, `step_${check}`]);
+    // What is missing is named: reading a setup and a bench takes texts and tables of the part's own.
+    assert.throws(() => core[name](JSON.stringify({ check, takes: [], unheard: 1 }), []), { kind: 'setup', field: 'unheard' });
+    assert.throws(() => core[`step_${check}`]({}, []), ({ kind, message }) => kind === 'setup' && message.includes('missing field'));
+    const other = checks.find((one) => one !== name).slice('analyse_'.length);
+    assert.throws(() => core[name](JSON.stringify({ check: other, takes: [] }), []), { field: 'check' });
+  }
 });
 
 test('it is the core of the page, byte by byte', () => {
