@@ -57,7 +57,9 @@ pub fn analyse(setup: &MicImpedanceSetup, takes: &[RoleTake]) -> Result<Reading,
         Ok((measured, chosen, output)) => {
             let mut reading = Reading::new(CHECK, METHOD);
             reading.chosen.extend(chosen);
-            let mut reading = conclude(&setup.fit(), &measured, rate_hz, reading);
+            let begins_hz =
+                measured.drivers.iter().flat_map(|d| d.first()).map(|p| p.frequency_hz).fold(f64::INFINITY, f64::min);
+            let mut reading = conclude(&setup.fit(begins_hz), &measured, rate_hz, reading);
             if let Some(found) = output.filter(|_| reading.refusal.is_none()) {
                 reading.values.insert("output_resistance_ohm".to_owned(), figure(&found));
             }

@@ -116,11 +116,12 @@ impl MicImpedanceSetup {
         Resistor { ohm: take.resistor_ohm.unwrap_or_default(), ..self.series() }
     }
 
-    /// What the fit is to be told.
-    pub fn fit(&self) -> ImpedanceSetup {
+    /// What the fit is to be told of curves that begin at a frequency.
+    pub fn fit(&self, begins_hz: f64) -> ImpedanceSetup {
+        let [low, high] = self.band();
         ImpedanceSetup {
             r_e_ohm: self.r_e_ohm,
-            band_hz: Some(self.band()),
+            band_hz: Some([if begins_hz.is_finite() { begins_hz.max(low) } else { low }, high]),
             coil_model: self.coil_model,
             suspension_creep: self.suspension_creep,
             ..ImpedanceSetup::plain(self.series_resistor_ohm)

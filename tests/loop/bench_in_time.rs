@@ -1,15 +1,19 @@
 //! The practice bench in real time, for the audio loop of the tests.
 //!
 //! `bench_in_time play DRIVER [POSITION [OHM]]` reads stereo 32-bit float samples (what the page plays) from standard
-//! input and writes what the two input channels hear, sample by sample. `bench_in_time knock DRIVER COUNT [LOAD_OHM]`
+//! input and writes what the two input channels hear, sample by sample. `bench_in_time close DRIVER [with]` does the same
+//! with an amplifier at the driver, with its resistor or without, and a microphone close to the cone on both channels.
+//! `bench_in_time knock DRIVER COUNT [LOAD_OHM]`
 //! writes one take of knocks, coil as sensor, on channel 1 of stereo samples. `bench_in_time truth DRIVER` prints the
 //! true figures as JSON. All at 48 kHz, little-endian.
 use std::error::Error;
 use std::io::{self, Read, Write};
 
 use conewright::sim::faults::Fault;
+use conewright::sim::input::RunningInput;
 use conewright::sim::jig::Position;
-use conewright::sim::practice::{drivers, good_bench, PracticeDriver};
+use conewright::sim::microphone::RunningMicrophone;
+use conewright::sim::practice::{amplifier_bench, drivers, good_bench, good_microphone, PracticeDriver};
 use conewright::sim::practice_takes::{knock_practice, PracticeKnock, PracticeSensor};
 use conewright::sim::stream::Stream;
 
@@ -25,13 +29,17 @@ fn main() -> Result<(), Box<dyn Error>> {
     let id = word(1).ok_or("which driver?")?;
     let part = drivers().into_iter().find(|d| d.id == id).ok_or("no such driver")?;
     match word(0) {
-        Some("play") => play(&part, position(word(2), word(3))?),
+        Some("play") => {
+            let mut stream = Stream::new(&good_bench(&part.driver), position(word(2), word(3))?, RATE_HZ, 1);
+            run(|sample| stream.push(sample))
+        }
+        Some("close") => close(&part, word(2) == Some("with")),
         Some("knock") => knocks(id, word(2).ok_or("how many knocks?")?.parse()?, word(3).map(str::parse).transpose()?),
         Some("truth") => {
             println!("{}", serde_json::to_string(&part.truth)?);
             Ok(())
         }
-        _ => Err("play, knock or truth?".into()),
+        _ => Err("play, close, knock or truth?".into()),
     }
 }
 
@@ -46,9 +54,23 @@ fn position(name: Option<&str>, ohm: Option<&str>) -> Result<Position, Box<dyn E
     })
 }
 
+fn close(part: &PracticeDriver, with: bool) -> Result<(), Box<dyn Error>> {
+    let mut bench = amplifier_bench(&part.driver);
+    if !with {
+        bench.jig.series_resistor_nominal_ohm = 1e-6;
+    }
+    let mut stream = Stream::new(&bench, Position::Driver, RATE_HZ, 1);
+    let mut microphone = RunningMicrophone::new(&good_microphone(), RATE_HZ, 1);
+    let mut input = RunningInput::new(&bench.microphone_input(), RATE_HZ, 1);
+    run(|sample| {
+        stream.push_volts(sample);
+        let velocity = stream.motion().map_or(0.0, |m| m.velocity_m_per_s);
+        [input.push([microphone.push(velocity, part.driver.s_d_m2), 0.0])[0]; 2]
+    })
+}
+
 /// Runs until the input ends or the output is closed.
-fn play(part: &PracticeDriver, position: Position) -> Result<(), Box<dyn Error>> {
-    let mut stream = Stream::new(&good_bench(&part.driver), position, RATE_HZ, 1);
+fn run(mut heard_of: impl FnMut(f64) -> [f64; 2]) -> Result<(), Box<dyn Error>> {
     let (mut input, mut output) = (io::stdin().lock(), io::stdout().lock());
     let mut buffer = [0u8; FRAME_BYTES * BLOCK_FRAMES];
     let mut held = 0;
@@ -61,7 +83,7 @@ fn play(part: &PracticeDriver, position: Position) -> Result<(), Box<dyn Error>>
         let whole = held - held % FRAME_BYTES;
         for frame in buffer[..whole].chunks_exact_mut(FRAME_BYTES) {
             let left = f32::from_le_bytes([frame[0], frame[1], frame[2], frame[3]]);
-            let heard = stream.push(f64::from(left));
+            let heard = heard_of(f64::from(left));
             frame[..4].copy_from_slice(&(heard[0] as f32).to_le_bytes());
             frame[4..].copy_from_slice(&(heard[1] as f32).to_le_bytes());
         }

@@ -49,6 +49,7 @@ export const readingWords = {
   chosenNames: {
     series_and_output_ohm: 'Resistor and output, Ω',
     gain_change_db: 'Gain, last take over first, dB',
+    gain_with_level_db: 'Gain that follows the level, dB',
     clocks: 'Clocks of output and input',
   } as Record<string, string>,
   yesNo: { true: 'yes', false: 'no' } as Record<string, string>,
