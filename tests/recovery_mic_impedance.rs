@@ -127,26 +127,24 @@ fn a_hopeless_room_is_refused_beforehand() {
     assert_eq!(told.refusal.map(|n| n.code), Some(Code::Noise));
 }
 
-/// Outputs of a good and of a poor amplifier, not stated, found from a take with 8.2 Ω across the output: within four
+/// The output of a poor amplifier, not stated, found from a take with 8.2 Ω across the output: within four
 /// standard uncertainties as stated, and then R_e is the coil's alone.
 #[test]
 fn the_output_is_found() {
-    {
-        let output_ohm = 1.8;
-        let driver = practice_driver("six").linear();
-        let mut scene = Scene::quiet(&driver);
-        scene.bench.jig.output_ohm = output_ohm;
-        let setup = MicImpedanceSetup { output_resistance_ohm: None, ..scene.setup() };
-        let mut takes = scene.takes(&setup, 31);
-        takes.insert(1, scene.loaded(8.2, 35));
-        let reading = analyse(&setup, &takes).expect("a usable setup");
-        let e = errors(&reading, &driver);
-        let found = &reading.values["output_resistance_ohm"];
-        let uncertainty = found.standard_uncertainty.expect("an uncertainty");
-        println!("{output_ohm}: found {} ± {uncertainty}, {e:.3?}", found.value);
-        assert!((found.value - output_ohm).abs() < 4.0 * uncertainty, "{found:?}");
-        assert!(e[3].abs() < 1.5 && e[0].abs() < 1.0 && e[2].abs() < 3.0, "{e:?}");
-    }
+    let output_ohm = 1.8;
+    let driver = practice_driver("six").linear();
+    let mut scene = Scene::quiet(&driver);
+    scene.bench.jig.output_ohm = output_ohm;
+    let setup = MicImpedanceSetup { output_resistance_ohm: None, ..scene.setup() };
+    let mut takes = scene.takes(&setup, 31);
+    takes.insert(1, scene.loaded(8.2, 35));
+    let reading = analyse(&setup, &takes).expect("a usable setup");
+    let e = errors(&reading, &driver);
+    let found = &reading.values["output_resistance_ohm"];
+    let uncertainty = found.standard_uncertainty.expect("an uncertainty");
+    println!("{output_ohm}: found {} ± {uncertainty}, {e:.3?}", found.value);
+    assert!((found.value - output_ohm).abs() < 4.0 * uncertainty, "{found:?}");
+    assert!(e[3].abs() < 1.5 && e[0].abs() < 1.0 && e[2].abs() < 3.0, "{e:?}");
 }
 
 /// A control that takes back up to `range_db` of gain, slowly, around the level of the takes.
@@ -162,27 +160,17 @@ fn mild_riding_is_met_at_one_level_and_refused_at_two() {
     let mut scene = Scene::quiet(&driver);
     riding(&mut scene, 0.5, -33.0);
     let mut setup = scene.setup();
-    let mut codes = Vec::new();
-    for round in 0..3 {
-        let mut takes = scene.takes(&setup, 41 + 10 * round);
-        takes.insert(1, scene.plainly_with(45));
-        let reading = analyse(&setup, &takes).expect("a usable setup");
-        println!(
-            "{round}: {:?} {:?} {:?}",
-            reading.refusal.as_ref().map(|n| &n.numbers),
-            reading.chosen,
-            reading.warnings
-        );
-        let Some(refusal) = reading.refusal else {
-            let e = errors(&reading, &driver);
-            println!("{e:.3?}");
-            assert!(reading.warnings.iter().any(|w| w.code == Code::GainRiding), "told all the same");
-            assert!(e[0].abs() < 1.0 && e[2].abs() < 3.0 && e[3].abs() < 1.5, "{e:?}");
-            return;
-        };
-        codes.push(refusal.code);
-        assert_eq!(refusal.code, Code::GainRiding);
-        setup.shaped_louder_db = setup.shaped_louder_db.map(|db| db - refusal.numbers["level_apart_db"]);
-    }
-    panic!("never met: {codes:?}");
+    let mut takes = scene.takes(&setup, 41);
+    takes.insert(1, scene.plainly_with(45));
+    let reading = analyse(&setup, &takes).expect("a usable setup");
+    let refusal = reading.refusal.expect("at two levels it cannot be told");
+    println!("{:?}", refusal.numbers);
+    assert_eq!(refusal.code, Code::GainRiding);
+    setup.shaped_louder_db = setup.shaped_louder_db.map(|db| db - refusal.numbers["level_apart_db"]);
+    takes[2] = scene.shaped(&setup, 52);
+    let reading = analyse(&setup, &takes).expect("a usable setup");
+    let e = errors(&reading, &driver);
+    println!("{e:.3?} {:?}", reading.chosen);
+    assert!(reading.warnings.iter().any(|w| w.code == Code::GainRiding), "told all the same");
+    assert!(e[0].abs() < 1.0 && e[2].abs() < 3.0 && e[3].abs() < 1.5, "{e:?}");
 }

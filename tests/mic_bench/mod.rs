@@ -78,9 +78,14 @@ impl Scene {
     pub fn takes(&self, setup: &MicImpedanceSetup, seed: u64) -> Vec<RoleTake> {
         vec![
             RoleTake::new("without", self.take(1e-6, 4000, seed, |_| 1.0)),
-            RoleTake::new("with_shaped", self.take(self.series_ohm, 6051, seed + 1, |hz| setup.played(hz))),
+            self.shaped(setup, seed + 1),
             RoleTake::new("without", self.take(1e-6, 7777, seed + 2, |_| 1.0)),
         ]
+    }
+
+    /// With the resistor, played as the setup says.
+    pub fn shaped(&self, setup: &MicImpedanceSetup, seed: u64) -> RoleTake {
+        RoleTake::new("with_shaped", self.take(self.series_ohm, 6051, seed, |hz| setup.played(hz)))
     }
 
     /// With the resistor, played as without it.
