@@ -347,7 +347,12 @@ fn judge_misfit(reading: &mut Reading, fit: &FittedCircuit, points: &[ImpedanceP
         .zip(&fit.residuals_ohm)
         .map(|(p, r)| (r.norm_sqr() - p.variance_ohm2).max(0.0) / p.z_ohm.norm_sqr())
         .collect();
-    let relative_misfit = (relative.iter().sum::<f64>() / relative.len() as f64).sqrt();
+    // What noise leaves of the sum where nothing is amiss: the mean of (|r|² − σ²)⁺ is σ²/e, and it scatters by less than σ².
+    let noise: Vec<f64> = points.iter().map(|p| p.variance_ohm2 / p.z_ohm.norm_sqr()).collect();
+    let by_chance =
+        noise.iter().sum::<f64>() / std::f64::consts::E + 2.0 * noise.iter().map(|v| v * v).sum::<f64>().sqrt();
+    let misfit = (relative.iter().sum::<f64>() - by_chance).max(0.0);
+    let relative_misfit = (misfit / relative.len() as f64).sqrt();
     let worst = (0..points.len()).max_by(|&a, &b| relative[a].total_cmp(&relative[b])).unwrap_or(0);
     let numbers = [("relative_misfit", relative_misfit), ("frequency_hz", points[worst].frequency_hz)];
     if relative_misfit > MISFIT_REFUSED {

@@ -16,7 +16,6 @@ use super::mic_forecast::{forecast, Forecast};
 use super::mic_impedance_setup::Sorted;
 use super::mic_riding::{judge, level_db, Judged};
 use super::take_by_take::{in_steps, reference, same_signal, spectrum, Limits, Reference, Warnings};
-use crate::electrical::impedance::ImpedancePoint;
 use crate::electrical::jig::Jig;
 use crate::electrical::loaded_output::{found_output, FoundOutput};
 use crate::electrical::one_channel::{by_microphone, delay_source, Resistor};
@@ -32,9 +31,6 @@ const METHOD: &str = "pressure with the resistor over pressure without, take ove
 pub(super) const LIMITS: Limits = Limits { band_hz: (60.0, 500.0), departs: 0.1, gain: (0.02, 0.01) };
 /// A resistor in series only takes away; beyond this the takes are exchanged.
 const LOUDER_WITH: f64 = 1.04;
-/// Noise of a line, relative, up to which the lowest ones count: more of it would look like a curve of no driver, of which
-/// 3 % make doubtful.
-const CLEAR: f64 = 0.1;
 /// Standard uncertainties by noise of f_s and Q_ts beyond which the reading itself would be refused.
 const HOPELESS: (f64, f64) = (0.01, 0.10);
 /// Resonances of which the forecast is told as figures, in Hz.
@@ -152,7 +148,7 @@ fn measure(
     calibrated.sources.extend(delay_source(delay_s));
     let measured = Measured {
         mountings: vec![super::mounted::Mounting::default(); curves.len()],
-        drivers: curves.iter().map(|c| clear(c.impedance(&calibrated.jig))).collect(),
+        drivers: curves.iter().map(|c| c.impedance(&calibrated.jig)).collect(),
         method: Method::WholePeriods,
         averages: curves.iter().map(|c| c.averages).sum(),
         inverted: false,
@@ -161,13 +157,6 @@ fn measure(
         warnings,
     };
     Ok((measured, chosen(ln_gain, riding), output))
-}
-
-/// Rooms rumble, and a cone makes ever less pressure: lines below the first one that stands clear are left out.
-fn clear(points: Vec<ImpedancePoint>) -> Vec<ImpedancePoint> {
-    let stands = |p: &ImpedancePoint| p.variance_ohm2 < (CLEAR * CLEAR) * p.z_ohm.norm_sqr();
-    let begin = points.iter().position(stands).unwrap_or(0);
-    points.into_iter().skip(begin).collect()
 }
 
 /// Takes with the resistor over the reference, in step; what was played louder is taken out before anything is looked at.
