@@ -107,6 +107,15 @@ fn boxed(count: usize, with_load: bool) -> Vec<Trial> {
     (0..count).map(one).collect()
 }
 
+/// Tables of the known box by knock.
+pub fn boxes(count: usize) {
+    for with_load in [false, true] {
+        let what = if with_load { "open and with the resistor" } else { "open alone" };
+        let title = format!("Knock, and in a box of 0.8 V_as, measures to 1 %, {what} (goal: V_as 2 %)");
+        print(&title, &["v_as_m3", "m_ms_kg", "bl_t_m"], &boxed(count, with_load));
+    }
+}
+
 /// All tables of the knock.
 pub fn tables(count: usize) {
     let open_and_loads = |_| vec![(None, None), (Some(100.0), None), (Some(33.0), None)];
@@ -119,11 +128,7 @@ pub fn tables(count: usize) {
     let weight = |m| vec![(None, None), (Some(100.0), None), (Some(33.0), None), (None, Some(0.6 * m))];
     let weighted = trials(count, KnockSensor::Coil, weight);
     print("The same and a weight on the cone (goal: M_ms, V_as 2 %)", &WITH_WEIGHT, &weighted);
-    for with_load in [false, true] {
-        let what = if with_load { "open and with the resistor" } else { "open alone" };
-        let title = format!("Knock, and in a box of 0.8 V_as, measures to 1 %, {what} (goal: V_as 2 %)");
-        print(&title, &["v_as_m3", "m_ms_kg", "bl_t_m"], &boxed(count, with_load));
-    }
+    boxes(count);
     let heard = trials(count, KnockSensor::Microphone, |_| vec![(None, None), (Some(33.0), None)]);
     print("Knock by a microphone that rolls off at 45 Hz (goal: f_s 0.5, Q_ms 3, Q_ts 10 %)", &FIGURES, &heard);
     friction(12 * count as u32);

@@ -38,6 +38,10 @@ fn main() {
     let count: usize = std::env::args().nth(1).and_then(|a| a.parse().ok()).unwrap_or(60);
     match std::env::args().nth(2).as_deref() {
         Some("one_channel") => return one_channel::tables(count.min(24)),
+        Some("mounted") => {
+            knocks::boxes(count.min(24));
+            return mounted::tables(count.min(24));
+        }
         Some("microphone") => return microphone::tables(),
         _ => {}
     }
