@@ -302,7 +302,7 @@ fn load_in_box(bench: &KnockBench, past: &Past, round: &Round) -> Option<Step> {
 /// The drawing of a driver in its box.
 pub(super) fn in_box_drawing(bench: &KnockBench, volume_m3: f64, load_ohm: Option<f64>) -> Drawing {
     let mut labels = sensor_labels(bench);
-    labels.retain(|(place, _)| *place != "rest");
+    labels.retain(|(place, _)| !["rest", "terminals"].contains(place));
     labels.push(("box", litre_words(volume_m3)));
     labels.extend(load_ohm.map(|ohm| ("load", ohm_words(ohm))));
     drawing(DrawingKind::InBox, &labels)
