@@ -1,1 +1,6 @@
-//! Limits as data; pass, fail, not proven. Filled by later checks.
+//! Limits as data; good, acceptable, too far apart or not proven; which parts belong together, and what parts them.
+pub mod difference;
+pub mod limits;
+pub mod matching;
+pub mod pairing;
+pub mod split;
