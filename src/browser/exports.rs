@@ -20,6 +20,8 @@ use crate::sim::practice_meter::{read_practice_meter, PracticeMeter};
 use crate::sim::practice_pair::{knock_practice_pair, practice_pair_truth, PracticePair};
 use crate::sim::practice_takes::{knock_practice, play_practice, PracticeKnock, PracticePlay};
 use crate::sim::{faults, practice};
+use crate::verdict::limits::pair_limits;
+use crate::verdict::matching::{self, MatchSetup};
 use js_sys::{global, Float32Array, Reflect};
 use wasm_bindgen::prelude::*;
 
@@ -266,4 +268,17 @@ checks! {
     Meter: step_meter("MeterBench", read_js, meter::step), analyse_meter(named, meter_check::analyse);
     Polarity: step_polarity("PolarityBench", from_js, polarity_procedure::step), analyse_polarity(own, polarity::analyse);
     LooseJoint: step_loose_joint("ImpedanceBench", read_js, impedance::loose_joint_step), analyse_loose_joint(own, loose_joint::analyse);
+}
+
+/// The limits within a pair to start from.
+#[wasm_bindgen(unchecked_return_type = "PairLimit[]")]
+pub fn match_limits() -> Result<JsValue, JsValue> {
+    to_js(&pair_limits())
+}
+
+/// The best pairing of a set of parts.
+#[wasm_bindgen(unchecked_return_type = "Matched")]
+pub fn match_parts(#[wasm_bindgen(unchecked_param_type = "MatchSetup")] setup: JsValue) -> Result<JsValue, JsValue> {
+    let setup: MatchSetup = from_js(&setup)?;
+    to_js(&matching::match_parts(&setup).map_err(|error| thrown(CoreFault::new("setup", error)))?)
 }

@@ -9,15 +9,11 @@ use super::difference::{difference, Difference, FARTHEST};
 use super::limits::{judge, PairLimit, PairVerdict};
 use super::pairing::{best, best_with, Pairing, MOST};
 use super::split::{self, Split};
+use super::upper_impedance::upper_impedance;
 use crate::signal::reading::{Figure, Outcome};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use thiserror::Error;
-
-/// Band of the upper impedance: below the rise of most coils it tells nothing, above it leads and clips speak.
-const UPPER_HZ: (f64, f64) = (1000.0, 10_000.0);
-/// Fewer points than this are no curve.
-const FEWEST_POINTS: usize = 10;
 
 /// One part of the set, by its reading.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
@@ -208,29 +204,6 @@ fn figure_of(part: &MatchPart, name: &str) -> Option<Figure> {
     } else {
         part.values.get(name).cloned()
     }
-}
-
-/// Geometric mean of |Z| from 1 to 10 kHz, every octave with the same weight. The uncertainties of neighbouring points
-/// are taken as one error: resistor, gain and leads move all of them together.
-fn upper_impedance(part: &MatchPart) -> Option<Figure> {
-    let rows = part.frequency_hz.iter().zip(&part.magnitude_ohm).zip(&part.magnitude_standard_uncertainty_ohm);
-    let band: Vec<(f64, f64, f64)> = rows
-        .map(|((hz, ohm), u)| (*hz, *ohm, *u))
-        .filter(|(hz, ohm, _)| (UPPER_HZ.0..=UPPER_HZ.1).contains(hz) && *ohm > 0.0)
-        .collect();
-    let (first, last) = (band.first()?, band.last()?);
-    // The curve must reach from end to end, or two parts would be compared over different bands.
-    if band.len() < FEWEST_POINTS || first.0 > 1.1 * UPPER_HZ.0 || last.0 < UPPER_HZ.1 / 1.1 {
-        return None;
-    }
-    let mean = |of: fn(&(f64, f64, f64)) -> f64| {
-        let steps = band.windows(2).map(|w| (w[1].0 / w[0].0).ln() * 0.5 * (of(&w[0]) + of(&w[1])));
-        steps.sum::<f64>() / (last.0 / first.0).ln()
-    };
-    let value = mean(|p| p.1.ln()).exp();
-    let mut budget = crate::math::budget::Budget::new(value);
-    budget.add("impedance_curve", value * mean(|p| p.2 / p.1), false, f64::INFINITY);
-    Some(Figure::from_budget(budget, 1.96))
 }
 
 /// Relative uncertainty that this part alone has.

@@ -74,11 +74,6 @@ fn a_shorted_turn_shows_in_the_upper_impedance() {
     let matched = match_parts(&setup(pair.to_vec())).unwrap();
     let upper = matched.pairs[0].compared.iter().find(|c| c.name == "upper_impedance").unwrap();
     assert!((upper.percent - 100.0 / 9.0).abs() < 1e-9 && upper.verdict == PairVerdict::TooFarApart);
-    // √x over 1 to 10 kHz: the geometric mean is 6 · 10^(1/4), between the first and last point inside the band.
-    let figure = upper_impedance(&pair[0]).unwrap();
-    assert!((figure.value / (6.0 * 10f64.powf(0.25)) - 1.0).abs() < 0.02);
-    pair[0].frequency_hz.truncate(40);
-    assert!(upper_impedance(&pair[0]).is_none(), "a curve that ends at 6 kHz");
 }
 
 #[test]

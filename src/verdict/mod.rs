@@ -4,3 +4,4 @@ pub mod limits;
 pub mod matching;
 pub mod pairing;
 pub mod split;
+mod upper_impedance;

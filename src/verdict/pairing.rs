@@ -33,7 +33,7 @@ pub fn best_with(costs: &[Vec<f64>], together: Option<(usize, usize)>) -> Option
     let cost = |i: usize, j: usize| if i.max(j) == n { 0.0 } else { costs[i][j] };
     let forced = together.map_or(0, |(i, j)| 1usize << i | 1 << j);
     let (totals, partners) = table(even, forced, &cost);
-    let mut open = (1usize << even) - 1 & !forced;
+    let mut open = ((1usize << even) - 1) & !forced;
     let mut pairs: Vec<(usize, usize)> = together.map(|(i, j)| (i.min(j), i.max(j))).into_iter().collect();
     let total = totals[open] + together.map_or(0.0, |(i, j)| cost(i, j));
     while open != 0 {

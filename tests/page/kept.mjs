@@ -21,3 +21,21 @@ export async function keptReadings(page) {
   const all = await inStore(page, 'readings');
   return all.filter((r) => r.deletedAt === undefined).sort((a, b) => b.createdAt - a.createdAt);
 }
+
+/** Puts readings into the page's store as if they had been kept there. */
+export function putReadings(page, readings) {
+  return page.evaluate(
+    (all) =>
+      new Promise((done, failed) => {
+        const open = indexedDB.open('conewright-bench-store');
+        open.onerror = () => failed(open.error);
+        open.onsuccess = () => {
+          const work = open.result.transaction('readings', 'readwrite');
+          for (const reading of all) work.objectStore('readings').put(reading);
+          work.oncomplete = () => (open.result.close(), done());
+          work.onabort = () => failed(work.error);
+        };
+      }),
+    readings,
+  );
+}

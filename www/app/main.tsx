@@ -9,6 +9,7 @@ import { onCoreDied } from './core/client';
 import { tidy } from './job/keeping';
 import { BenchScreen } from './job/bench_screen';
 import { Start } from './job/start';
+import { MatchScreen } from './match/match_screen';
 import { useRoute, type Route } from './ui/route';
 import { checkWords } from './words/check';
 import { words } from './words/common';
@@ -29,6 +30,8 @@ function Screen({ route }: { route: Route }) {
       return <RecordingScreen />;
     case 'bench':
       return <BenchScreen />;
+    case 'match':
+      return <MatchScreen />;
     case 'reading':
       return <KeptScreen id={first} />;
     default:

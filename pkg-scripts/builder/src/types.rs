@@ -15,6 +15,7 @@ use conewright::sim::practice_meter::{PracticeMeter, PracticeVolts};
 use conewright::sim::practice_pair::PracticePair;
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
 use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
+use conewright::verdict::matching::{MatchSetup, Matched};
 use std::{
     any::TypeId,
     collections::{BTreeMap, HashSet},
@@ -81,6 +82,8 @@ fn roots(to: &mut Collector) {
     to.visit::<PracticeFault>();
     to.visit::<Resistor>();
     to.visit::<Made>();
+    to.visit::<MatchSetup>();
+    to.visit::<Matched>();
 }
 
 /// The whole module as text; `bindings` are the declarations that come with the bindings.

@@ -7,6 +7,7 @@ import type {
   Core,
   Format,
   Happening,
+  MatchSetup,
   PageTake,
   PracticeKnock,
   PracticeMeter,
@@ -77,6 +78,10 @@ export const core = {
   readLetters: (text: string) => queue.call('resistor_letters', [text]),
   /** What to take where a resistance is not at hand, the nearest last. */
   insteadOf: (wantedOhm: number) => queue.call('resistor_instead_of', [wantedOhm]),
+  /** The limits within a pair to start from. */
+  pairLimits: () => queue.call('match_limits', []),
+  /** The best pairing of a set of parts, and what the others cost. */
+  matchParts: (setup: MatchSetup) => queue.call('match_parts', [setup]),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };

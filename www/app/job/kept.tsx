@@ -9,10 +9,12 @@ import { figureText } from '../ui/figure';
 import { StateMark } from '../ui/marks';
 import { Sheet } from '../ui/card';
 import { Symbol } from '../ui/symbol';
+import { groupsOf } from '../match/candidates';
 import { href, go } from '../ui/route';
 import { benchWords } from '../words/bench';
 import { words } from '../words/common';
 import { figureWords } from '../words/figures';
+import { matchWords } from '../words/match';
 import { startWords } from '../words/start';
 import { faultWordsOf } from '../words/faults';
 import { PERSISTENCE_WORDS } from '../words/store-problems';
@@ -78,6 +80,11 @@ export function KeptReadings() {
         <section aria-labelledby="kept">
           <div class="list-head">
             <h2 id="kept">{w.title}</h2>
+            {list && groupsOf(list).length > 0 && (
+              <a class="text-button" href={href('match')}>
+                {matchWords.open}
+              </a>
+            )}
           </div>
           <div role="status">
             {said && (

@@ -11,7 +11,7 @@ function Mark({ children, size = 24 }: { children: ComponentChildren; size?: num
 
 const INK = { fill: 'none', stroke: 'var(--ink)', 'stroke-width': 2, 'stroke-linejoin': 'round', 'stroke-linecap': 'round' } as const;
 
-export type MarkName = 'reading' | 'doubtful' | 'refused' | 'caution' | 'empty' | 'done';
+export type MarkName = 'reading' | 'doubtful' | 'refused' | 'caution' | 'empty' | 'done' | 'failed';
 
 export function StateMark({ name, size }: { name: MarkName; size?: number }) {
   switch (name) {
@@ -50,6 +50,13 @@ export function StateMark({ name, size }: { name: MarkName; size?: number }) {
         <Mark size={size}>
           <circle cx="12" cy="12" r="11" fill="var(--pass)" />
           <path d="M6.5 12.500L10.5 16.300L17.5 8.2" fill="none" stroke="var(--paper)" stroke-width="2.8" />
+        </Mark>
+      );
+    case 'failed':
+      return (
+        <Mark size={size}>
+          <rect x="1" y="1" width="22" height="22" fill="var(--fail)" />
+          <path d="M7 7L17 17M17 7L7 17" fill="none" stroke="var(--paper)" stroke-width="2.8" />
         </Mark>
       );
     case 'empty':
