@@ -16,7 +16,7 @@ const STAGES = [
   { name: 'format', run: 'cargo fmt --check && cargo fmt --check --manifest-path pkg-scripts/builder/Cargo.toml' },
   { name: 'lint', run: 'cargo clippy --quiet --all-targets -- -D warnings' },
   { name: 'lint-wasm', run: 'cargo clippy --quiet --lib --target wasm32-unknown-unknown -- -D warnings' },
-  { name: 'core', run: 'cargo test --quiet --no-fail-fast' },
+  { name: 'core', run: 'node pkg-scripts/native-tests.mjs' },
   { name: 'core-as-wasm', run: `cargo test --quiet --no-fail-fast --target wasm32-wasip1 ${ON_WASM}`, env: { CARGO_TARGET_WASM32_WASIP1_RUNNER: wasi } },
   { name: 'build', run: 'pkg-scripts/build' },
   { name: 'types-page', run: 'www/node_modules/.bin/tsc -p www/tsconfig.json' },
