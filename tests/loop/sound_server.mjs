@@ -18,7 +18,7 @@ const STORE_MS = 250;
 /** Audio programs run ahead of all others where this machine allows it, as they do on a real one. */
 const AHEAD = spawnSync('chrt', ['-r', '5', 'true']).status === 0 ? ['chrt', '-r', '5'] : [];
 
-/** Starts the server; answers `{environment, pipe, playInto, close}`. */
+/** Starts the server; answers `{environment, pipe, playInto, hear, close}`. */
 export async function soundServer() {
   const home = mkdtempSync(join(tmpdir(), 'loop-'));
   const socket = join(home, 'native');
@@ -83,11 +83,27 @@ export async function soundServer() {
     return new Promise((done) => mouth.on('exit', done));
   };
 
+  /** What the bench gives out for so long: both channels. */
+  const hear = (seconds) => {
+    const ear = start('parec', ['--device=bench_out.monitor', ...FORMAT, `--latency-msec=${EAR_MS}`, '--raw'], ['ignore', 'pipe', 'inherit']);
+    const wanted = Math.round(seconds * 48_000) * 8;
+    return new Promise((done, failed) => {
+      let bytes = Buffer.alloc(0);
+      ear.on('exit', () => failed(new Error('nothing was heard of the bench')));
+      ear.stdout.on('data', (more) => {
+        bytes = Buffer.concat([bytes, more]);
+        if (bytes.length < wanted) return;
+        done([0, 4].map((at) => Array.from({ length: wanted / 8 }, (_, i) => bytes.readFloatLE(8 * i + at))));
+        ear.kill();
+      });
+    });
+  };
+
   const close = async () => {
     for (const child of children.reverse()) if (child.exitCode === null) child.kill();
     await wait(200);
     for (const child of children) if (child.exitCode === null && child.signalCode === null) child.kill('SIGKILL');
     rmSync(home, { recursive: true, force: true });
   };
-  return { environment, pipe, playInto, close };
+  return { environment, pipe, playInto, hear, close };
 }
