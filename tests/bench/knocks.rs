@@ -116,7 +116,7 @@ pub fn boxes(count: usize) {
     }
 }
 
-/// All tables of the knock.
+/// All tables of the knock but those of the box.
 pub fn tables(count: usize) {
     let open_and_loads = |_| vec![(None, None), (Some(100.0), None), (Some(33.0), None)];
     let coil = trials(count, KnockSensor::Coil, open_and_loads);
@@ -128,7 +128,6 @@ pub fn tables(count: usize) {
     let weight = |m| vec![(None, None), (Some(100.0), None), (Some(33.0), None), (None, Some(0.6 * m))];
     let weighted = trials(count, KnockSensor::Coil, weight);
     print("The same and a weight on the cone (goal: M_ms, V_as 2 %)", &WITH_WEIGHT, &weighted);
-    boxes(count);
     let heard = trials(count, KnockSensor::Microphone, |_| vec![(None, None), (Some(33.0), None)]);
     print("Knock by a microphone that rolls off at 45 Hz (goal: f_s 0.5, Q_ms 3, Q_ts 10 %)", &FIGURES, &heard);
     friction(12 * count as u32);

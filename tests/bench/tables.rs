@@ -1,7 +1,8 @@
 //! The accuracy tables of all checks, by simulation: run by `pkg-scripts/bench`.
 //!
 //! Truths come from the time-domain simulator, whose voice coil (a ladder), suspension (creep, progressive) and jig are
-//! richer than the fitted circuit. `tables [TRIALS [one_channel|microphone]]`; seeds are fixed, the same numbers come out each time.
+//! richer than the fitted circuit. `tables [TRIALS [NAME...]]`, names as in `main`; seeds are fixed, the same numbers
+//! come out each time.
 
 #[path = "../impedance_bench/mod.rs"]
 mod impedance_bench;
@@ -36,26 +37,29 @@ use trials::{around, print, summarise, Trial, FIGURES};
 
 fn main() {
     let count: usize = std::env::args().nth(1).and_then(|a| a.parse().ok()).unwrap_or(60);
-    match std::env::args().nth(2).as_deref() {
-        Some("one_channel") => return one_channel::tables(count.min(24)),
-        Some("mounted") => {
-            knocks::boxes(count.min(24));
-            return mounted::tables(count.min(24));
-        }
-        Some("microphone") => return microphone::tables(),
-        _ => {}
+    let few = count.min(24);
+    let tables: [(&str, &dyn Fn()); 10] = [
+        ("impedance", &|| {
+            ideal(few);
+            real(few);
+        }),
+        ("stimulus", &|| sweep_or_multisine(count.min(12))),
+        ("honesty", &|| {
+            honesty(count, false);
+            honesty(count, true);
+        }),
+        ("efficiency", &|| efficiency(count as u64)),
+        ("one_channel", &|| one_channel::tables(few)),
+        ("microphone", &microphone::tables),
+        ("knock", &|| knocks::tables(few)),
+        ("meter", &|| meters::tables(few)),
+        ("mounted", &|| mounted::tables(few)),
+        ("box", &|| knocks::boxes(few)),
+    ];
+    let asked: Vec<String> = std::env::args().skip(2).collect();
+    for (_, table) in tables.iter().filter(|(name, _)| asked.is_empty() || asked.iter().any(|a| a == name)) {
+        table();
     }
-    ideal(count.min(24));
-    real(count.min(24));
-    sweep_or_multisine(count.min(12));
-    honesty(count, false);
-    honesty(count, true);
-    efficiency(count as u64);
-    one_channel::tables(count.min(24));
-    microphone::tables();
-    knocks::tables(count.min(24));
-    meters::tables(count.min(24));
-    mounted::tables(count.min(24));
 }
 
 fn one(bench: &PracticeBench, shape: Shape, setup: &ImpedanceSetup, seed: u64) -> Trial {
