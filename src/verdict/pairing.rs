@@ -93,13 +93,9 @@ mod tests {
         for round in 0..100 {
             let n = 2 + round % 7;
             let mut costs = vec![vec![0.0; n]; n];
-            for i in 0..n {
-                for j in 0..i {
-                    (costs[i][j], costs[j][i]) = {
-                        let c = random.uniform();
-                        (c, c)
-                    };
-                }
+            for (i, j) in (0..n).flat_map(|i| (0..i).map(move |j| (i, j))) {
+                costs[i][j] = random.uniform();
+                costs[j][i] = costs[i][j];
             }
             let found = best(&costs).unwrap();
             let all: Vec<usize> = (0..n).collect();

@@ -6,7 +6,7 @@ import { loadCore } from '../../../pkg-scripts/core.mjs';
 import { withPage } from '../browser.mjs';
 import { truthOf } from '../fixtures.mjs';
 import { keptReadings } from '../kept.mjs';
-import { look, VARIANTS } from '../looks.mjs';
+import { look } from '../looks.mjs';
 import { startPractice, walk } from '../walk.mjs';
 
 // The policy of the page forbids to put axe into it; the test may.
@@ -23,8 +23,7 @@ test('from the start to a true reading: resistor, nothing, driver, resistor agai
         // STOP lingers a moment after a take; what still runs then is looked at in another test.
         if (now.stop) await page.waitForTimeout(600);
         if ((await page.locator('#stop').count()) > 0) return;
-        const variants = now.stop ? VARIANTS.filter((_, i) => i % 2 === step % 2) : VARIANTS;
-        findings.push(...(await look(page, `one-channel-${String(++step).padStart(2, '0')}`, variants)));
+        findings.push(...(await look(page, `one-channel-${String(++step).padStart(2, '0')}`)));
       },
     });
     assert.ok(end.read && !end.refused, end.sentence);
