@@ -12,21 +12,33 @@ const wasi = `node --no-warnings --no-turbo-fast-api-calls ${resolve('pkg-script
 // would take the whole past its 20 minutes and show nothing of the target that these do not.
 const ON_WASM = '--lib --test golden_math --test golden_driver --test golden_meter --test golden_periods --test wav_corpus';
 
+// Beside the audio loop, which runs in real time and leaves the processor idle, goes what nobody waits for, at the lowest
+// priority.
 const STAGES = [
   { name: 'format', run: 'cargo fmt --check && cargo fmt --check --manifest-path pkg-scripts/builder/Cargo.toml' },
   { name: 'lint', run: 'cargo clippy --quiet --all-targets -- -D warnings' },
   { name: 'lint-wasm', run: 'cargo clippy --quiet --lib --target wasm32-unknown-unknown -- -D warnings' },
   { name: 'core', run: 'node pkg-scripts/native-tests.mjs' },
-  { name: 'core-as-wasm', run: `cargo test --quiet --no-fail-fast --target wasm32-wasip1 ${ON_WASM}`, env: { CARGO_TARGET_WASM32_WASIP1_RUNNER: wasi } },
   { name: 'build', run: 'pkg-scripts/build' },
-  { name: 'types-page', run: 'www/node_modules/.bin/tsc -p www/tsconfig.json' },
-  { name: 'types-worker', run: 'www/node_modules/.bin/tsc -p www/tsconfig.worker.json' },
+  {
+    lanes: [
+      [{ name: 'loop', run: 'node tests/loop/run.mjs', folder: 'tests/loop' }],
+      [
+        { name: 'core-as-wasm', run: `nice -n 19 cargo test --quiet --no-fail-fast --target wasm32-wasip1 ${ON_WASM}`, env: { CARGO_TARGET_WASM32_WASIP1_RUNNER: wasi } },
+        { name: 'types-page', run: 'nice -n 19 www/node_modules/.bin/tsc -p www/tsconfig.json' },
+        { name: 'types-worker', run: 'nice -n 19 www/node_modules/.bin/tsc -p www/tsconfig.worker.json' },
+      ],
+    ],
+  },
   { name: 'size', run: 'node tests/page/size.mjs', folder: 'tests/page' },
   { name: 'page-unit', run: 'node tests/page/unit/run.mjs', folder: 'tests/page/unit' },
-  { name: 'golden', run: goldenChecks, folder: 'tests/golden' },
-  { name: 'headless', run: () => nodeTests('tests/headless'), folder: 'tests/headless' },
+  {
+    lanes: [
+      [{ name: 'headless', run: () => nodeTests('tests/headless'), folder: 'tests/headless' }],
+      [{ name: 'golden', run: goldenChecks, folder: 'tests/golden' }],
+    ],
+  },
   { name: 'page-flow', run: 'node tests/page/flow/run.mjs', folder: 'tests/page/flow' },
-  { name: 'loop', run: 'node tests/loop/run.mjs', folder: 'tests/loop' },
 ];
 
 function goldenChecks() {
@@ -114,15 +126,21 @@ function excerpt(output) {
 mkdirSync('target/test-logs', { recursive: true });
 const words = process.argv.slice(2);
 const total = { passed: 0, failed: 0 };
-for (const stage of STAGES) {
-  if (words.length > 0 && !words.some((word) => stage.name.includes(word))) continue;
-  if (stage.folder && !existsSync(stage.folder)) {
-    console.log(`${stage.name}: left out, there is no ${stage.folder}`);
-    continue;
+
+async function lane(stages) {
+  for (const stage of stages) {
+    if (stage.lanes) await Promise.all(stage.lanes.map(lane));
+    else if (words.length === 0 || words.some((word) => stage.name.includes(word))) await take(stage);
   }
+}
+
+async function take(stage) {
+  if (stage.folder && !existsSync(stage.folder)) return console.log(`${stage.name}: left out, there is no ${stage.folder}`);
   const sum = await runStage(stage);
   total.passed += sum.passed;
   total.failed += sum.failed;
 }
+
+await lane(STAGES);
 console.log(`${total.passed} passed, ${total.failed} failed`);
 process.exitCode = total.failed > 0 || total.passed === 0 ? 1 : 0;
