@@ -255,8 +255,8 @@ function hold(kept, bounds) {
 const ROADS = [
   // What was asked of the loop as a whole: within 1 % of the truth.
   ['impedance, two channels, through real audio', impedance, { f_s_hz: 0.01, q_ms: 0.01, q_es: 0.01, q_ts: 0.01, r_e_ohm: 0.01, z_max_ohm: 0.01 }],
-  // One input has the same jig and the same delays; R_e and Q_es carry the clips of two takes besides (0.04 Ω of 6). Only
-  // when asked for by name: here, on a busy machine, some buffer was lost in one of its five takes each time.
+  // One input has the same jig and the same delays; R_e and Q_es carry the clips of two takes besides (0.04 Ω of 6). By
+  // name only: two minutes on idle cores, and on busy ones some buffer is lost in one of its five takes each time.
   ['one_channel: impedance with one input, through real audio', oneChannel, { f_s_hz: 0.01, q_ms: 0.01, q_es: 0.015, q_ts: 0.015, r_e_ohm: 0.015, z_max_ohm: 0.015 }],
   // By name only, for the same reason. Bounds: what this equipment is to give in a quiet room.
   ['microphone: impedance heard by a microphone, through real audio', microphone, { f_s_hz: 0.01, q_ts: 0.03, r_e_ohm: 0.03 }],
