@@ -1,9 +1,9 @@
 //! Small builders, so that the stages read as what they say.
 
 use super::step::{Action, Answer, Caution, Choice, Drawing, DrawingKind, Field, Happening, Pick, PickOption};
-use super::step::{Progress, Stage, Step, TickItem};
+use super::step::{Progress, ReadingNote, Stage, Step, TickItem};
 use crate::math::order::by_name;
-use crate::signal::notice::Notice;
+use crate::signal::notice::{Code, Notice};
 
 impl Step {
     /// A step with its large sentence and its action; the rest is added by the methods below.
@@ -72,6 +72,14 @@ impl Happening {
             | Happening::Voided { step, .. } => Some(step),
             Happening::SetAside { .. } | Happening::Read { .. } | Happening::SteppedBack | Happening::Finished => None,
         }
+    }
+}
+
+impl ReadingNote {
+    /// One of these stands among its warnings or is its refusal.
+    pub(super) fn speaks_of(&self, wanted: &[Code]) -> bool {
+        let refused = self.refusal.iter().map(|notice| &notice.code);
+        self.warnings.iter().chain(refused).any(|code| wanted.contains(code))
     }
 }
 

@@ -18,6 +18,26 @@ pub(super) fn channel(peak_dbfs: f64, snr_db: f64) -> ChannelNote {
     }
 }
 
+/// Answers a step as a careful person on a good bench does; `ohm` is what is typed where numbers are asked for.
+pub(super) fn straight_on(next: &Step, count: usize, ohm: f64) -> Happening {
+    let id = next.id.clone();
+    match &next.action {
+        Action::Tick { items, .. } => {
+            let answers = items.iter().map(|i| (i.id.clone(), Answer::Bool(true))).collect();
+            Happening::Confirmed { step: id, answers }
+        }
+        Action::Confirm { .. } => Happening::Confirmed { step: id, answers: BTreeMap::new() },
+        Action::Ask { fields, .. } => {
+            let answers = fields.iter().map(|f| (f.id.clone(), Answer::Number(ohm))).collect();
+            Happening::Confirmed { step: id, answers }
+        }
+        Action::Play { .. } => took(next, &format!("take {count}"), 9),
+        Action::Analyse { takes, .. } => Happening::Read { reading: reading(takes, 3) },
+        Action::Done { .. } => Happening::Finished,
+        other => panic!("{}: {other:?}", next.id),
+    }
+}
+
 /// An answer to a step, of many that are possible; `random` chooses.
 pub(super) fn respond(step: &Step, random: &mut Random, count: usize) -> Happening {
     let others = step.choices.len();

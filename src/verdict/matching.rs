@@ -283,10 +283,7 @@ fn cost_uncertainty(quantities: &[Quantity], chosen: &Pairing, other: &Pairing) 
     let count = quantities.len() as f64;
     let variance = quantities.iter().map(|q| {
         let ln: Vec<f64> = q.figures.iter().map(|f| f.value.ln()).collect();
-        let gap = |pairing: &Pairing, k: usize| {
-            let pair = pairing.pairs.iter().find(|(i, j)| *i == k || *j == k);
-            pair.map_or(0.0, |(i, j)| ln[k] - ln[if *i == k { *j } else { *i }])
-        };
+        let gap = |pairing: &Pairing, k: usize| pairing.partner(k).map_or(0.0, |other| ln[k] - ln[other]);
         let moved = (0..ln.len()).map(|k| {
             let slope = 2.0 * (gap(other, k) - gap(chosen, k)) / q.good.powi(2);
             (slope * q.own[k]).powi(2) + second_order(q, chosen, other, k)
@@ -298,11 +295,7 @@ fn cost_uncertainty(quantities: &[Quantity], chosen: &Pairing, other: &Pairing) 
 
 /// Variance of the products of two parts' errors, halved between both: 4 u² u'² where they are partners in one pairing only.
 fn second_order(q: &Quantity, chosen: &Pairing, other: &Pairing, k: usize) -> f64 {
-    let partner = |pairing: &Pairing| {
-        let pair = pairing.pairs.iter().find(|(i, j)| *i == k || *j == k);
-        pair.map(|(i, j)| if *i == k { *j } else { *i })
-    };
-    let (a, b) = (partner(chosen), partner(other));
+    let (a, b) = (chosen.partner(k), other.partner(k));
     if a == b {
         return 0.0;
     }

@@ -17,6 +17,14 @@ pub struct Pairing {
     pub cost: f64,
 }
 
+impl Pairing {
+    /// Who is paired with member `k`; none where it stays over.
+    pub fn partner(&self, k: usize) -> Option<usize> {
+        let pair = self.pairs.iter().find(|(i, j)| *i == k || *j == k);
+        pair.map(|(i, j)| if *i == k { *j } else { *i })
+    }
+}
+
 /// The cheapest pairing; none for fewer than two or more than [`MOST`] members.
 pub fn best(costs: &[Vec<f64>]) -> Option<Pairing> {
     best_with(costs, None)

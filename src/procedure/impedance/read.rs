@@ -69,9 +69,7 @@ fn circumstances(bench: &ImpedanceBench, past: &Past) -> String {
 }
 
 fn suggestions(bench: &ImpedanceBench, past: &Past, reading: &ReadingNote) -> Vec<Choice> {
-    let mut codes: Vec<Code> = reading.warnings.clone();
-    codes.extend(reading.refusal.iter().map(|n| n.code));
-    let has = |wanted: &[Code]| codes.iter().any(|c| wanted.contains(c));
+    let has = |wanted: &[Code]| reading.speaks_of(wanted);
     let mut next = Vec::new();
     if has(&[Code::Clipped, Code::Silent, Code::TooQuiet]) {
         next.push(choice("again:level", "Look for the level again", "The level did not suit."));

@@ -1,15 +1,15 @@
 //! Walks every branch of the check by microphone.
 
 use super::super::bench::MicrophoneBench;
-use super::super::rehearsal::{self, chosen, nonsense, respond, took};
-use super::super::step::{Action, Answer, Happening, Step};
+use super::super::rehearsal::{self, chosen, nonsense, respond, straight_on, took};
+use super::super::step::{Action, Happening, Step};
 use super::step;
 use crate::math::random::Random;
 use crate::signal::notice::{Code, Notice};
 use crate::signal::reading::Outcome;
 use crate::signal::stimulus::Shape;
 use proptest::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 const STEPS: [&str; 26] = [
     "setup_refused",
@@ -51,25 +51,8 @@ fn bench(practice: bool) -> MicrophoneBench {
     }
 }
 
-/// Answers every step as a careful person on a good bench does.
-fn straight_on(next: &Step, count: usize) -> Happening {
-    let id = next.id.clone();
-    match &next.action {
-        Action::Tick { items, .. } => {
-            let answers = items.iter().map(|i| (i.id.clone(), Answer::Bool(true))).collect();
-            Happening::Confirmed { step: id, answers }
-        }
-        Action::Confirm { .. } => Happening::Confirmed { step: id, answers: BTreeMap::new() },
-        Action::Ask { fields, .. } => {
-            let answers = fields.iter().map(|f| (f.id.clone(), Answer::Number(0.15))).collect();
-            Happening::Confirmed { step: id, answers }
-        }
-        Action::Play { .. } => took(next, &format!("take {count}"), 9),
-        Action::Analyse { takes, .. } => Happening::Read { reading: rehearsal::reading(takes, 3) },
-        Action::Done { .. } => Happening::Finished,
-        other => panic!("{}: {other:?}", next.id),
-    }
-}
+/// What is typed where ohms are asked for.
+const OHM: f64 = 0.15;
 
 /// Goes on until the step `goal`, and gives it.
 fn to(bench: &MicrophoneBench, history: &mut Vec<Happening>, goal: &str) -> Step {
@@ -78,7 +61,7 @@ fn to(bench: &MicrophoneBench, history: &mut Vec<Happening>, goal: &str) -> Step
         if next.id == goal {
             return next;
         }
-        history.push(straight_on(&next, history.len() + count));
+        history.push(straight_on(&next, history.len() + count, OHM));
     }
     panic!("{goal} is never reached")
 }
@@ -94,7 +77,7 @@ fn road(bench: &MicrophoneBench, find_output: bool) -> String {
         match next.id.as_str() {
             "finished" => break,
             "output" if find_output => history.push(chosen(&next, "find_output")),
-            _ => history.push(straight_on(&next, count)),
+            _ => history.push(straight_on(&next, count, OHM)),
         }
     }
     ids.join(" ")

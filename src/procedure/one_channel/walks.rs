@@ -1,13 +1,13 @@
 //! Walks every branch of the check with one input.
 
 use super::super::bench::OneChannelBench;
-use super::super::rehearsal::{self, chosen, nonsense, respond, took};
-use super::super::step::{Action, Answer, Happening, Step};
+use super::super::rehearsal::{chosen, nonsense, respond, straight_on, took};
+use super::super::step::{Action, Happening, Step};
 use super::step;
 use crate::math::random::Random;
 use crate::signal::notice::{Code, Notice};
 use proptest::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 const STEPS: [&str; 22] = [
     "setup_refused",
@@ -45,25 +45,8 @@ fn bench(new_device: bool, practice: bool) -> OneChannelBench {
     }
 }
 
-/// Answers every step as a careful person on a good bench does.
-fn straight_on(next: &Step, count: usize) -> Happening {
-    let id = next.id.clone();
-    match &next.action {
-        Action::Tick { items, .. } => {
-            let answers = items.iter().map(|i| (i.id.clone(), Answer::Bool(true))).collect();
-            Happening::Confirmed { step: id, answers }
-        }
-        Action::Confirm { .. } => Happening::Confirmed { step: id, answers: BTreeMap::new() },
-        Action::Ask { fields, .. } => {
-            let answers = fields.iter().map(|f| (f.id.clone(), Answer::Number(8.2))).collect();
-            Happening::Confirmed { step: id, answers }
-        }
-        Action::Play { .. } => took(next, &format!("take {count}"), 9),
-        Action::Analyse { takes, .. } => Happening::Read { reading: rehearsal::reading(takes, 3) },
-        Action::Done { .. } => Happening::Finished,
-        other => panic!("{}: {other:?}", next.id),
-    }
-}
+/// What is typed where ohms are asked for.
+const OHM: f64 = 8.2;
 
 /// Goes on until the step `goal`, and gives it.
 fn to(bench: &OneChannelBench, history: &mut Vec<Happening>, goal: &str) -> Step {
@@ -72,7 +55,7 @@ fn to(bench: &OneChannelBench, history: &mut Vec<Happening>, goal: &str) -> Step
         if next.id == goal {
             return next;
         }
-        history.push(straight_on(&next, history.len() + count));
+        history.push(straight_on(&next, history.len() + count, OHM));
     }
     panic!("{goal} is never reached")
 }
@@ -90,7 +73,7 @@ fn a_careful_person_goes_straight_through() {
         if next.id == "finished" {
             break;
         }
-        history.push(straight_on(&next, count));
+        history.push(straight_on(&next, count, OHM));
     }
     let expected =
         "bench_card known_value connect level linearity_mid linearity_low resistor open driver resistor_again \
