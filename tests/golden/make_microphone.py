@@ -11,12 +11,12 @@ the moduli of the loaded take, with driver and output together as the shaped tak
 Run: python make_microphone.py [--check]
 """
 import sys
-import wave
 
 import numpy as np
 from scipy.optimize import least_squares, minimize_scalar
 
 from golden_io import HERE, settle
+from golden_takes import keep, spectrum_of, whole_delay
 
 RATE, PERIOD, PERIODS = 4000, 4000, 5
 SERIES_OHM, ACROSS_OHM, OUTPUT_OHM, LOUDER = 8.2, 8.2, 0.9, 1.003
@@ -68,39 +68,17 @@ def make():
         one = 0.9 * np.fft.irfft(spectrum * heard * i, PERIOD) / top
         signal = np.roll(np.tile(one, PERIODS), -BEGUN[name])
         signal = signal + 3e-4 * rng.standard_normal(signal.size)
-        samples = np.clip(np.round(signal * 32767), -32768, 32767).astype("<i2")
-        with wave.open(str(HERE / "takes" / f"{name}.wav"), "wb") as w:
-            w.setnchannels(1)
-            w.setsampwidth(2)
-            w.setframerate(RATE)
-            w.writeframes(samples.tobytes())
-
-
-def spectrum_of(name):
-    """Mean and variance of the mean of the periods, phases counted from the first sample of the take."""
-    with wave.open(str(HERE / "takes" / f"{name}.wav"), "rb") as w:
-        raw = np.frombuffer(w.readframes(w.getnframes()), "<i2") / 32768
-    parts = np.fft.rfft(raw[FIRST_SAMPLE:FIRST_SAMPLE + KEPT * PERIOD].reshape(KEPT, PERIOD), axis=1)
-    turn = np.exp(-2j * np.pi * np.arange(PERIOD // 2 + 1) * FIRST_SAMPLE / PERIOD)
-    return parts.mean(axis=0) * turn, parts.var(axis=0, ddof=1) / KEPT
-
-
-def whole_delay(mean, reference, lines):
-    """Samples by which a take came later than another."""
-    cross = np.zeros(PERIOD // 2 + 1, complex)
-    cross[lines] = (mean * reference.conj())[lines]
-    late = int(np.argmax(np.fft.irfft(cross, PERIOD)))
-    return late - PERIOD if late > PERIOD // 2 else late
+        keep(HERE / "takes" / f"{name}.wav", signal, RATE)
 
 
 def analyse():
-    spectra = {name: spectrum_of(name) for name in BEGUN}
+    spectra = {name: spectrum_of(HERE / "takes" / f"{name}.wav", FIRST_SAMPLE, KEPT, PERIOD) for name in BEGUN}
     k = np.arange(PERIOD // 2 + 1)
     every, lines = signal_lines(TOP), signal_lines(HIGH)
     turn = lambda samples: np.exp(2j * np.pi * k * samples / PERIOD)
     first, first_var = spectra["close_without"]
     again, again_var = spectra["close_without_again"]
-    again = again * turn(whole_delay(again, first, every))
+    again = again * turn(whole_delay(again, first, every, PERIOD))
     middle = lines[(lines >= 60) & (lines <= 500)]
     gain = np.abs(np.sum((again * first.conj())[middle]) / np.sum(np.abs(first[middle]) ** 2))
     reference, reference_var = 0.5 * (first * gain ** 0.5 + again * gain ** -0.5), 0.25 * (first_var + again_var)
@@ -110,7 +88,7 @@ def analyse():
     ratio = (shaped / reference)[lines] / played(f)
     pool = lambda v: np.convolve(np.pad(v[lines], 6, mode="edge"), np.ones(13) / 13, "valid")
     variance = (pool(shaped_var) / played(f) ** 2 + np.abs(ratio) ** 2 * pool(reference_var)) / np.abs(reference[lines]) ** 2
-    coarse = whole_delay(shaped, reference, every)
+    coarse = whole_delay(shaped, reference, every, PERIOD)
 
     def curve(late):
         h = ratio * np.exp(2j * np.pi * f * late / RATE)

@@ -10,12 +10,12 @@ driver's take together, weighted with the scatter between periods, pooled over 1
 Run: python make_one_channel.py [--check]
 """
 import sys
-import wave
 
 import numpy as np
 from scipy.optimize import least_squares
 
 from golden_io import HERE, settle
+from golden_takes import keep, spectrum_of, whole_delay
 
 RATE, PERIOD, PERIODS = 8000, 8000, 5
 KNOWN_OHM, SERIES_OHM, INPUT_OHM, LOUDER = 8.2, 51.3, 2e4, 1.004
@@ -47,38 +47,16 @@ def make():
         one = 0.9 * np.fft.irfft(spectrum * across, PERIOD) / top
         signal = np.roll(np.tile(one, PERIODS), -BEGUN[name])
         signal = signal + 2e-4 * rng.standard_normal(signal.size)
-        samples = np.clip(np.round(signal * 32767), -32768, 32767).astype("<i2")
-        with wave.open(str(HERE / "takes" / f"{name}.wav"), "wb") as w:
-            w.setnchannels(1)
-            w.setsampwidth(2)
-            w.setframerate(RATE)
-            w.writeframes(samples.tobytes())
-
-
-def spectrum_of(name):
-    """Mean and variance of the mean of the periods, phases counted from the first sample of the take."""
-    with wave.open(str(HERE / "takes" / f"{name}.wav"), "rb") as w:
-        raw = np.frombuffer(w.readframes(w.getnframes()), "<i2") / 32768
-    parts = np.fft.rfft(raw[FIRST_SAMPLE:FIRST_SAMPLE + KEPT * PERIOD].reshape(KEPT, PERIOD), axis=1)
-    turn = np.exp(-2j * np.pi * np.arange(PERIOD // 2 + 1) * FIRST_SAMPLE / PERIOD)
-    return parts.mean(axis=0) * turn, parts.var(axis=0, ddof=1) / KEPT
-
-
-def whole_delay(mean, reference, lines):
-    """Samples by which a take came later than another, where the ratio of the two is a real number."""
-    cross = np.zeros(PERIOD // 2 + 1, complex)
-    cross[lines] = (mean * reference.conj())[lines]
-    late = int(np.argmax(np.fft.irfft(cross, PERIOD)))
-    return late - PERIOD if late > PERIOD // 2 else late
+        keep(HERE / "takes" / f"{name}.wav", signal, RATE)
 
 
 def analyse():
-    spectra = {name: spectrum_of(name) for name in BEGUN}
+    spectra = {name: spectrum_of(HERE / "takes" / f"{name}.wav", FIRST_SAMPLE, KEPT, PERIOD) for name in BEGUN}
     k = np.arange(PERIOD // 2 + 1)
     lines = np.array([f for f in range(LOW | 1, HIGH, 2) if f % 50 and f % 60])
     turn = lambda samples: np.exp(2j * np.pi * k * samples / PERIOD)
     first, first_var = spectra["one_resistor"]
-    delays = {name: whole_delay(spectra[name][0], first, lines) for name in ("one_open", "one_resistor_again")}
+    delays = {name: whole_delay(spectra[name][0], first, lines, PERIOD) for name in ("one_open", "one_resistor_again")}
     again, again_var = spectra["one_resistor_again"]
     again = again * turn(delays["one_resistor_again"])
     middle = lines[(lines >= 100) & (lines <= 3400)]
@@ -95,7 +73,7 @@ def analyse():
     pool = lambda v: np.convolve(np.pad(v[lines], 6, mode="edge"), np.ones(13) / 13, "valid")
     variance = (pool(driver_var) + np.abs(ratio) ** 2 * pool(reference_var)) / np.abs(reference[lines]) ** 2
     f = lines * RATE / PERIOD
-    coarse = whole_delay(driver, reference, lines)
+    coarse = whole_delay(driver, reference, lines, PERIOD)
 
     def curve(late):
         h = ratio * np.exp(2j * np.pi * f * late / RATE) * known / (known + series)
