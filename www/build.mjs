@@ -30,14 +30,15 @@ await mkdir(join(site, 'fonts'), { recursive: true });
 const parts = JSON.parse(await readFile(join(coreFolder, 'parts.json'), 'utf8'));
 const version = JSON.parse(await readFile(join(www, 'package.json'), 'utf8')).version;
 
-await build({
+const page = {
   ...common,
-  entryPoints: [join(www, 'app/main.tsx')],
-  outfile: join(site, 'page.js'),
+  entryPoints: { page: join(www, 'app/main.tsx') },
   jsx: 'automatic',
   jsxImportSource: 'preact',
   define: { ...common.define, PAGE_VERSION: JSON.stringify(version) },
-});
+};
+// Screens that are imported when they are opened become files of their own.
+await build({ ...page, outdir: site, format: 'esm', splitting: true, chunkNames: 'page-[name]-[hash]' });
 await build({ ...common, entryPoints: [join(www, 'styles/page.css')], outfile: join(site, 'page.css'), external: ['fonts/*'] });
 await buildWorker();
 
@@ -53,7 +54,9 @@ for (const name of ['index.html', 'manifest.webmanifest', 'icons']) await cp(joi
 
 await buildServiceWorker();
 await mkdir(dirname(single), { recursive: true });
-await writeFile(single, await oneFile(site));
+// From a file no further script can be fetched: there the page is one.
+const whole = await build({ ...page, outdir: site, write: false });
+await writeFile(single, await oneFile(site, whole.outputFiles[0].text));
 await cp(single, join(site, basename(single)));
 
 /** One classic script: the bindings, then our code. It works from a server and as a blob alike. */

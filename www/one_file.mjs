@@ -1,16 +1,17 @@
-// Puts the built page into ONE HTML file that runs from a disk by a double click: the very files of the folder, inlined.
+// Puts the built page into ONE HTML file that runs from a disk by a double click: the very files of the folder, inlined;
+// only the page's program, which lies in the folder in parts, comes as one.
 // Its policy names the two scripts and the sheet by their hashes, so that nothing else can run in it.
 import { createHash } from 'node:crypto';
 import { readFile, readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 
-/** The file's text, from the folder that the page was built into. */
-export async function oneFile(site) {
+/** The file's text, from the folder that the page was built into and its program in one piece. */
+export async function oneFile(site, whole) {
   const text = (name) => readFile(join(site, name), 'utf8');
   const data = async (name, type) => `data:${type};base64,${(await readFile(join(site, name))).toString('base64')}`;
 
   const sheet = await withFontsInside(await text('page.css'), data);
-  const program = inScript(await text('page.js'));
+  const program = inScript(whole);
   const blocks = [
     block('worker', inScript(await text('worker.js'))),
     block('worklet', inScript(await text('worklet.js'))),
@@ -27,7 +28,7 @@ export async function oneFile(site) {
     ['icon', /<link rel="icon"[^>]*>/, `<link rel="icon" href="${icon}" />`],
     ['preload', /\s*<link rel="preload"[^>]*>/, ''],
     ['sheet', /<link rel="stylesheet"[^>]*>/, `<style>${sheet}</style>`],
-    ['program', /\s*<script src="page.js" defer><\/script>/, ''],
+    ['program', /\s*<script type="module" src="page.js"><\/script>/, ''],
     ['end', /<\/body>/, `${blocks.join('\n')}\n<script>${program}</script>\n</body>`],
   ];
   return head.reduce(replaced, page);

@@ -1,1 +1,2 @@
-//! The record of a job, its versions and migrations. Filled by later checks.
+//! The record of a job, its versions and migrations, and the overview that is drawn from it.
+pub mod record;

@@ -3,5 +3,6 @@ pub mod difference;
 pub mod limits;
 pub mod matching;
 pub mod pairing;
+pub mod part_limits;
 pub mod split;
 mod upper_impedance;

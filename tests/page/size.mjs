@@ -10,7 +10,7 @@ import { partsOf } from '../../pkg-scripts/core.mjs';
 const GOAL_BYTES = 350_000;
 // As measured and 1 kB. Where the goal is not reached they keep the first load from growing unseen; they may be lowered,
 // and raised only by what a change is worth, said in its commit.
-const CEILING = { gzip: 401_500, brotli: 343_000 };
+const CEILING = { gzip: 399_500, brotli: 345_500 };
 const site = 'target/site';
 
 // The page in one file is there to be taken along; no visit loads it (tests/page/flow/delivery.test.mjs holds that).
@@ -25,13 +25,19 @@ const sizes = files.map((name) => {
 
 const parts = Object.entries(partsOf());
 const UNASKED = /^icons\/.*png$|LICENSE/;
-const later = new Set(parts.flatMap(([, needed]) => needed));
+// Files of the page's program that it imports from the start; others come with the screens that need them.
+const imported = (name, seen = new Set([name])) => {
+  for (const [, other] of readFileSync(join(site, name), 'utf8').matchAll(/(?:from|import)"\.\/(page-[^"]+\.js)"/g)) if (!seen.has(other)) imported(other, seen.add(other));
+  return seen;
+};
+const atOnce = imported('page.js');
+const later = new Set([...parts.flatMap(([, needed]) => needed), ...files.filter((name) => /^page-.*js$/.test(name) && !atOnce.has(name))]);
 const checks = parts.map(([name, needed]) => ({ check: /^analyse_(.*)/.exec(name)?.[1], needed })).filter(({ check }) => check);
 const sumOf = (list) => ({ gzip: list.reduce((sum, f) => sum + f.gzip, 0), brotli: list.reduce((sum, f) => sum + f.brotli, 0) });
 const bytes = ({ gzip, brotli }) => `${String(gzip).padStart(8)} ${String(brotli).padStart(8)}`;
 
 console.log('    gzip   brotli');
-for (const file of sizes.sort((a, b) => b.gzip - a.gzip)) console.log(`${bytes(file)} ${file.name}${later.has(file.name) ? ' (when a check or a help needs it)' : ''}`);
+for (const file of sizes.sort((a, b) => b.gzip - a.gzip)) console.log(`${bytes(file)} ${file.name}${later.has(file.name) ? ' (when a check or a screen needs it)' : ''}`);
 console.log(`${bytes(sumOf(sizes))} all of it, kept for offline use`);
 const loads = checks.map(({ check, needed }) => ({ check, ...sumOf(sizes.filter(({ name }) => needed.includes(name) || !(later.has(name) || UNASKED.test(name)))) }));
 for (const load of loads) console.log(`${bytes(load)} first load with ${load.check}`);

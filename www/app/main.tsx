@@ -2,18 +2,23 @@
 import { Component, render, type ComponentChildren } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { KeptScreen } from './bench/kept_screen';
-import { PracticeScreen } from './bench/practice_screen';
-import { RecordingScreen } from './bench/recording_screen';
 import { checkOf, LiveCheck, PracticeCheck, ResumedCheck } from './bench/running_screen';
 import { onCoreDied } from './core/client';
 import { tidy } from './job/keeping';
-import { BenchScreen } from './job/bench_screen';
 import { Start } from './job/start';
-import { MatchScreen } from './match/match_screen';
+import { lazy } from './ui/lazy';
 import { useRoute, type Route } from './ui/route';
 import { checkWords } from './words/check';
 import { words } from './words/common';
 import { watchForUpdate, type Update } from './update';
+
+// What a first visit to a check does not need is fetched when it is opened.
+const aside = () => import('./bench/aside');
+const PracticeScreen = lazy(async () => (await aside()).PracticeScreen);
+const RecordingScreen = lazy(async () => (await aside()).RecordingScreen);
+const BenchScreen = lazy(async () => (await aside()).BenchScreen);
+const desk = () => import('./job/desk');
+const MatchScreen = lazy(async () => (await desk()).MatchScreen);
 
 function Screen({ route }: { route: Route }) {
   const [first = ''] = route.parts;

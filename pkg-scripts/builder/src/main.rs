@@ -55,7 +55,7 @@ fn joining(bindings: &str) -> Result<String> {
 }
 
 /// Exports that begin so make a part of that name.
-const BY_FIRST_WORD: [&str; 4] = ["files", "match", "practice", "resistor"];
+const BY_FIRST_WORD: [&str; 5] = ["files", "job", "match", "practice", "resistor"];
 
 /// The part that an export belongs to: a check's two calls to the check's, all others to the core.
 fn part_of(export: &str) -> &str {
