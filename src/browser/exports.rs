@@ -3,13 +3,14 @@ use super::recorded::Recorded;
 use super::values::{
     from_js, object, read_js, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js, write_js,
 };
-use super::wire::{Check, CoreFault, Setup};
+use super::wire::{parse_plain, Check, CoreFault, Setup};
 use crate::acoustic::polarity;
 use crate::driver::spice::{self, NamedFigure};
 use crate::driver::{impedance_check, knock_check, meter_check, mic_impedance_check, one_channel_check, pair_check};
 use crate::electrical::loose_joint;
 use crate::electrical::touchstone::{self, OnePort};
 use crate::electrical::{preferred_values, resistor_code};
+use crate::job::record::Job;
 use crate::procedure::step::Happening;
 use crate::procedure::{impedance, knock, meter, microphone, note, one_channel, pair, polarity as polarity_procedure};
 use crate::signal::health;
@@ -22,6 +23,7 @@ use crate::sim::practice_takes::{knock_practice, play_practice, PracticeKnock, P
 use crate::sim::{faults, practice};
 use crate::verdict::limits::pair_limits;
 use crate::verdict::matching::{self, MatchSetup};
+use crate::verdict::part_limits::tolerances;
 use js_sys::{global, Float32Array, Reflect};
 use wasm_bindgen::prelude::*;
 
@@ -281,4 +283,17 @@ pub fn match_limits() -> Result<JsValue, JsValue> {
 pub fn match_parts(#[wasm_bindgen(unchecked_param_type = "MatchSetup")] setup: JsValue) -> Result<JsValue, JsValue> {
     let setup: MatchSetup = from_js(&setup)?;
     to_js(&matching::match_parts(&setup).map_err(|error| thrown(CoreFault::new("setup", error)))?)
+}
+
+/// The tolerances against a published or an earlier figure to start from.
+#[wasm_bindgen(unchecked_return_type = "Tolerance[]")]
+pub fn job_tolerances() -> Result<JsValue, JsValue> {
+    to_js(&tolerances())
+}
+
+/// A job from the text of its record, whatever version wrote it.
+#[wasm_bindgen(unchecked_return_type = "Job")]
+pub fn job_read(json: &str) -> Result<JsValue, JsValue> {
+    let job: Job = parse_plain(json).map_err(thrown)?;
+    to_js(&job)
 }

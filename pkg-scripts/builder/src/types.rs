@@ -9,6 +9,7 @@ use conewright::driver::{
     one_channel_check::OneChannelSetup,
 };
 use conewright::electrical::{loose_joint::LooseJointSetup, preferred_values::Made, resistor_code::Resistor};
+use conewright::job::record::Job;
 use conewright::procedure::{bench, step};
 use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
 use conewright::sim::practice_meter::{PracticeMeter, PracticeVolts};
@@ -16,6 +17,7 @@ use conewright::sim::practice_pair::PracticePair;
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
 use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
 use conewright::verdict::matching::{MatchSetup, Matched};
+use conewright::verdict::part_limits::Tolerance;
 use std::{
     any::TypeId,
     collections::{BTreeMap, HashSet},
@@ -84,6 +86,8 @@ fn roots(to: &mut Collector) {
     to.visit::<Made>();
     to.visit::<MatchSetup>();
     to.visit::<Matched>();
+    to.visit::<Job>();
+    to.visit::<Tolerance>();
 }
 
 /// The whole module as text; `bindings` are the declarations that come with the bindings.

@@ -38,7 +38,7 @@ let count = 0;
 /** Why the store does not keep, if so. */
 export const keepingTrouble = () => trouble;
 
-async function orMemory<T>(work: () => Promise<T>, instead: () => T): Promise<T> {
+export async function orMemory<T>(work: () => Promise<T>, instead: () => T): Promise<T> {
   try {
     return await work();
   } catch (error) {

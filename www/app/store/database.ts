@@ -2,7 +2,7 @@
 // among all pages opened from files.
 import { openDB, type DBSchema, type IDBPDatabase } from 'idb';
 import type { SessionFacts } from '../audio/facts';
-import type { Happening, Reading, Stimulus, TakeUse } from '../core/types.gen';
+import type { Happening, Job, Reading, Stimulus, TakeUse } from '../core/types.gen';
 import { typed } from './problems';
 import type { StoredChannel } from './samples';
 
@@ -73,25 +73,51 @@ export interface KeptRun {
   deletedAt?: number;
 }
 
+/** A job; its readings lie among the readings, its photos among the photos. */
+export interface KeptJob {
+  id: string;
+  createdAt: number;
+  changedAt: number;
+  job: Job;
+  deletedAt?: number;
+}
+
+/** A photo, already made small. */
+export interface KeptPhoto {
+  id: string;
+  createdAt: number;
+  /** JPEG. */
+  data: ArrayBuffer;
+  width: number;
+  height: number;
+  deletedAt?: number;
+}
+
 export interface Schema extends DBSchema {
   takes: { key: string; value: KeptTake };
   samples: { key: string; value: { id: string; channels: StoredChannel[] } };
   readings: { key: string; value: KeptReading };
   runs: { key: string; value: KeptRun };
+  jobs: { key: string; value: KeptJob };
+  photos: { key: string; value: KeptPhoto };
   settings: { key: string; value: unknown };
 }
 
 export type Database = IDBPDatabase<Schema>;
 
 export const DATABASE_NAME = 'conewright-bench-store';
-const VERSION = 1;
+/** 2: jobs and photos. */
+const VERSION = 2;
 
 export function openDatabase(name: string): Promise<Database> {
   return typed(() =>
     openDB<Schema>(name, VERSION, {
-      upgrade(db) {
-        for (const kind of ['takes', 'samples', 'readings', 'runs'] as const) db.createObjectStore(kind, { keyPath: 'id' });
-        db.createObjectStore('settings');
+      upgrade(db, from) {
+        if (from < 1) {
+          for (const kind of ['takes', 'samples', 'readings', 'runs'] as const) db.createObjectStore(kind, { keyPath: 'id' });
+          db.createObjectStore('settings');
+        }
+        if (from < 2) for (const kind of ['jobs', 'photos'] as const) db.createObjectStore(kind, { keyPath: 'id' });
       },
       // A newer page in another tab wants to change the stores: let it.
       blocking: (_current, _blocked, event) => (event.target as IDBDatabase).close(),

@@ -1,19 +1,21 @@
 // Takes, readings, runs under way and settings, kept in this browser. Every call is a promise that fails as a
 // `StoreProblem`. A take is written whole or not at all.
-import type { PageTake } from '../core/types.gen';
-import { DATABASE_NAME, openDatabase, type Database, type KeptReading, type KeptRun, type KeptTake } from './database';
+import type { Job, PageTake } from '../core/types.gen';
+import { DATABASE_NAME, openDatabase, type Database, type KeptJob, type KeptPhoto, type KeptReading, type KeptRun, type KeptTake } from './database';
 import { StoreProblem, typed } from './problems';
 import { decode, encode } from './samples';
 
-export type { KeptReading, KeptRun, KeptTake, PracticeOrigin, Source } from './database';
+export type { KeptJob, KeptPhoto, KeptReading, KeptRun, KeptTake, PracticeOrigin, Source } from './database';
 export { StoreProblem, type StoreProblemCode } from './problems';
 
 /** What is listed, deleted and brought back in the same way. */
-export type Kind = 'takes' | 'readings' | 'runs';
+export type Kind = 'takes' | 'readings' | 'runs' | 'jobs' | 'photos';
 interface Kinds {
   takes: KeptTake;
   readings: KeptReading;
   runs: KeptRun;
+  jobs: KeptJob;
+  photos: KeptPhoto;
 }
 
 export type NewTake = Omit<KeptTake, 'id' | 'createdAt' | 'rateHz' | 'channelCount' | 'frames' | 'bytes' | 'deletedAt'>;
@@ -95,8 +97,26 @@ export class Store {
     return this.with(async (db) => void (await db.put('runs', { ...run, changedAt: this.now() })));
   }
 
+  /** Writes a job as it is now; a deleted one stays deleted. */
+  keepJob(job: Job): Promise<void> {
+    return this.with(async (db) => {
+      const write = db.transaction('jobs', 'readwrite');
+      const earlier = await write.store.get(job.id);
+      const kept: KeptJob = { ...earlier, id: job.id, createdAt: earlier?.createdAt ?? this.now(), changedAt: this.now(), job };
+      await Promise.all([write.store.put(kept), write.done]);
+    });
+  }
+
+  keepPhoto(data: ArrayBuffer, width: number, height: number): Promise<KeptPhoto> {
+    const kept: KeptPhoto = { id: newId(), createdAt: this.now(), data, width, height };
+    return this.with(async (db) => {
+      await db.add('photos', kept);
+      return kept;
+    });
+  }
+
   /** Changes the part's name or the note of something kept. */
-  rename(kind: Kind, id: string, changes: { partName?: string; note?: string }): Promise<void> {
+  rename(kind: 'takes' | 'readings' | 'runs', id: string, changes: { partName?: string; note?: string }): Promise<void> {
     return this.change(kind, id, (entry) => Object.assign(entry, changes));
   }
 
@@ -128,9 +148,9 @@ export class Store {
   /** Removes for good what was deleted longer ago than `olderThanMs`. Answers how many. */
   purge(olderThanMs = UNDO_MS): Promise<number> {
     return this.with(async (db) => {
-      const write = db.transaction(['takes', 'samples', 'readings', 'runs'], 'readwrite');
+      const write = db.transaction(['takes', 'samples', 'readings', 'runs', 'jobs', 'photos'], 'readwrite');
       let count = 0;
-      for (const kind of ['takes', 'readings', 'runs'] as const) {
+      for (const kind of ['takes', 'readings', 'runs', 'jobs', 'photos'] as const) {
         for (const entry of await write.objectStore(kind).getAll()) {
           if (entry.deletedAt === undefined || this.now() - entry.deletedAt < olderThanMs) continue;
           count += 1;
@@ -185,7 +205,7 @@ export class Store {
     (await opened?.catch(() => undefined))?.close();
   }
 
-  private change(kind: Kind, id: string, act: (entry: KeptTake | KeptReading | KeptRun) => unknown): Promise<void> {
+  private change(kind: Kind, id: string, act: (entry: Kinds[Kind]) => unknown): Promise<void> {
     return this.with(async (db) => {
       const write = db.transaction(kind, 'readwrite');
       const entry = await write.store.get(id);
