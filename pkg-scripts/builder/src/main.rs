@@ -54,13 +54,15 @@ fn joining(bindings: &str) -> Result<String> {
     })
 }
 
-/// Exports that begin so make a part of that name.
-const BY_FIRST_WORD: [&str; 5] = ["files", "job", "match", "practice", "resistor"];
+/// Exports that begin so make a part of that name. What two parts share lies in the core: those that belong together are one.
+const BY_FIRST_WORD: [(&str, &str); 5] =
+    [("files", "files"), ("job", "job"), ("match", "job"), ("practice", "practice"), ("resistor", "resistor")];
 
 /// The part that an export belongs to: a check's two calls to the check's, all others to the core.
 fn part_of(export: &str) -> &str {
     let check = export.strip_prefix("step_").or_else(|| export.strip_prefix("analyse_"));
-    let word = export.split('_').next().filter(|word| BY_FIRST_WORD.contains(word));
+    let first = export.split('_').next();
+    let word = BY_FIRST_WORD.iter().find(|(word, _)| first == Some(word)).map(|(_, part)| *part);
     check.or(word).unwrap_or("core")
 }
 
