@@ -10,6 +10,7 @@ use crate::driver::{impedance_check, knock_check, meter_check, mic_impedance_che
 use crate::electrical::loose_joint;
 use crate::electrical::touchstone::{self, OnePort};
 use crate::electrical::{preferred_values, resistor_code};
+use crate::job::overview::{overview, OverviewRequest};
 use crate::job::record::Job;
 use crate::procedure::step::Happening;
 use crate::procedure::{impedance, knock, meter, microphone, note, one_channel, pair, polarity as polarity_procedure};
@@ -296,4 +297,13 @@ pub fn job_tolerances() -> Result<JsValue, JsValue> {
 pub fn job_read(json: &str) -> Result<JsValue, JsValue> {
     let job: Job = parse_plain(json).map_err(thrown)?;
     to_js(&job)
+}
+
+/// A job at a glance, from its record and its readings.
+#[wasm_bindgen(unchecked_return_type = "Overview")]
+pub fn job_overview(
+    #[wasm_bindgen(unchecked_param_type = "OverviewRequest")] request: JsValue,
+) -> Result<JsValue, JsValue> {
+    let request: OverviewRequest = from_js(&request)?;
+    to_js(&overview(&request))
 }

@@ -9,6 +9,7 @@ use conewright::driver::{
     one_channel_check::OneChannelSetup,
 };
 use conewright::electrical::{loose_joint::LooseJointSetup, preferred_values::Made, resistor_code::Resistor};
+use conewright::job::overview::{Overview, OverviewRequest};
 use conewright::job::record::Job;
 use conewright::procedure::{bench, step};
 use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
@@ -87,6 +88,8 @@ fn roots(to: &mut Collector) {
     to.visit::<MatchSetup>();
     to.visit::<Matched>();
     to.visit::<Job>();
+    to.visit::<OverviewRequest>();
+    to.visit::<Overview>();
     to.visit::<Tolerance>();
 }
 

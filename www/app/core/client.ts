@@ -8,6 +8,7 @@ import type {
   Format,
   Happening,
   MatchSetup,
+  OverviewRequest,
   PageTake,
   PracticeKnock,
   PracticeMeter,
@@ -82,6 +83,12 @@ export const core = {
   pairLimits: () => queue.call('match_limits', []),
   /** The best pairing of a set of parts, and what the others cost. */
   matchParts: (setup: MatchSetup) => queue.call('match_parts', [setup]),
+  /** A job from the text of its record, whatever version wrote it. */
+  readJob: (json: string) => queue.call('job_read', [json]),
+  /** Verdicts, differences and the next step of a job. */
+  jobOverview: (request: OverviewRequest) => queue.call('job_overview', [request]),
+  /** How far a figure may lie from its reference, by common practice. */
+  tolerances: () => queue.call('job_tolerances', []),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };
