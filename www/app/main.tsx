@@ -5,6 +5,7 @@ import { KeptScreen } from './bench/kept_screen';
 import { checkOf, LiveCheck, PracticeCheck, ResumedCheck } from './bench/running_screen';
 import { onCoreDied } from './core/client';
 import { tidy } from './job/keeping';
+import { placeOf } from './job/place';
 import { Start } from './job/start';
 import { lazy } from './ui/lazy';
 import { useRoute, type Route } from './ui/route';
@@ -19,24 +20,30 @@ const RecordingScreen = lazy(async () => (await aside()).RecordingScreen);
 const BenchScreen = lazy(async () => (await aside()).BenchScreen);
 const desk = () => import('./job/desk');
 const MatchScreen = lazy(async () => (await desk()).MatchScreen);
+const JobScreens = lazy(async () => (await desk()).JobScreens);
+const FilingScreen = lazy(async () => (await desk()).FilingScreen);
 
 function Screen({ route }: { route: Route }) {
   const [first = ''] = route.parts;
   switch (route.name) {
     case 'setup':
-      return <LiveCheck check={checkOf(first)} sensor={route.query.get('sensor') === 'microphone' ? 'microphone' : 'coil'} />;
+      return <LiveCheck check={checkOf(first)} sensor={route.query.get('sensor') === 'microphone' ? 'microphone' : 'coil'} place={placeOf(route.query)} />;
     case 'check':
       return <PracticeCheck route={route} />;
     case 'resume':
       return <ResumedCheck id={first} />;
     case 'practice':
-      return <PracticeScreen />;
+      return <PracticeScreen place={placeOf(route.query)} />;
     case 'recording':
-      return <RecordingScreen />;
+      return <RecordingScreen place={placeOf(route.query)} />;
     case 'bench':
       return <BenchScreen />;
     case 'match':
       return <MatchScreen />;
+    case 'job':
+      return <JobScreens route={route} />;
+    case 'file':
+      return <FilingScreen reading={first} place={placeOf(route.query)} />;
     case 'reading':
       return <KeptScreen id={first} />;
     default:

@@ -2,7 +2,7 @@
 // what came of it. It decides nothing itself and knows no screen.
 import type { Level } from '../audio/level';
 import type { Action, Answer, Happening, KnockNote, PageTake, Step } from '../core/types.gen';
-import { keepReading, keepTake, type KeptReading } from '../job/keeping';
+import { keepReading, keepTake, type KeptReading, type Place } from '../job/keeping';
 import type { PracticeOrigin } from '../store/store';
 import { checkWords } from '../words/check';
 import { readTakes, setupOf, type Setup } from './analysis';
@@ -10,7 +10,7 @@ import { noteOfReading, noteOfTake, renderStimulus, spotKnocks, stepOf, type Ben
 import type { Ear, Hands, HeardTake } from './hands';
 import { rememberInput } from './polarity/input_sign';
 import { ringOf, shapeOf } from './rings';
-import { keepRefusal, RunKeeping, type Resume } from './run_keeping';
+import { keepRefusal, originOf, RunKeeping, type Resume } from './run_keeping';
 
 type Of<K extends Action['kind']> = Extract<Action, { kind: K }>;
 
@@ -46,6 +46,8 @@ export interface CheckOptions<C extends CheckName> {
   hands: Hands;
   partName: string;
   practice: PracticeOrigin | undefined;
+  /** The part of a job that it is taken for. */
+  place?: Place | undefined;
   /** Further fields of the setup. */
   extra?: Setup;
   resume?: Resume;
@@ -326,7 +328,7 @@ export class CheckRunner {
   }
 
   private async analyse(step: Step, action: Of<'analyse'>): Promise<void> {
-    const { check, bench, partName, hands, practice, extra } = this.options;
+    const { check, bench, partName, hands, extra } = this.options;
     this.began('analyse', checkWords.analysing);
     const typed = check === 'meter' ? { readings: step.readings } : {};
     const setup = setupOf(check, bench, { ...extra, ...action.fields, ...typed });
@@ -334,7 +336,7 @@ export class CheckRunner {
     // In the middle of a road a look at the takes leads on; it is no reading.
     const isReading = step.stage === 'read';
     if (isReading) {
-      const kept = await keepReading({ check, partName, note: '', source: hands.kind, takes: action.takes, setup, reading, ...(practice ? { practice } : {}) });
+      const kept = await keepReading({ check, partName, note: '', source: hands.kind, takes: action.takes, setup, reading, ...originOf(this.options) });
       this.set({ kept });
       if (hands.kind === 'live') void rememberInput(hands.inputLabel, reading);
     }

@@ -1,7 +1,7 @@
 // One runner for every check: it shows the step that the core gives, and reports what came of it.
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { Step } from '../core/types.gen';
-import { href } from '../ui/route';
+import { backOf } from '../job/place';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Fault, Progress, StopButton } from '../ui/controls';
 import { Cautions, Notices } from '../ui/notices';
@@ -30,8 +30,8 @@ export function CheckScreen(props: CheckScreenProps) {
   useKeys(run);
   // A series goes on by itself: STOP stays in place between its takes.
   const live = useLinger(run.running !== undefined && run.running.kind !== 'analyse', 400);
-  const boxes = { part: props.partName, check: props.title, ...(props.practice ? { job: words.practiceBench } : {}), ...(run.takesCount > 0 ? { take: String(run.takesCount) } : {}) };
-  const slip = <Slip back={href('')} backLabel={checkWords.back} boxes={boxes} />;
+  const boxes = { part: props.partName, check: props.title, ...(props.practice ? { bench: words.practiceBench } : {}), ...(run.takesCount > 0 ? { take: String(run.takesCount) } : {}) };
+  const slip = <Slip back={backOf(props.place)} backLabel={checkWords.back} boxes={boxes} />;
   if (!step) {
     return (
       <Page kind="check" promise={props.hands.promise}>

@@ -2,6 +2,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { keepReading, readingById, takeById, type KeptReading } from '../job/keeping';
 import type { PageTake } from '../core/types.gen';
+import { backOf } from '../job/place';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Fault } from '../ui/controls';
 import { useTitle } from '../ui/focus';
@@ -42,7 +43,7 @@ function Shown({ kept }: { kept: KeptReading }) {
       setBusy(false);
     }
   };
-  const slip = <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: kept.partName, check: titleOf(kept), ...(kept.practice ? { job: words.practiceBench } : {}), take: String(kept.takes.length) }} />;
+  const slip = <Slip back={backOf(kept.place)} backLabel={checkWords.back} boxes={{ part: kept.partName, check: titleOf(kept), ...(kept.practice ? { bench: words.practiceBench } : {}), take: String(kept.takes.length) }} />;
   const { refusal } = kept.reading;
   const trouble = fault && <Fault text={fault} />;
   if (refusal) {

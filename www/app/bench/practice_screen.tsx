@@ -6,6 +6,8 @@ import { useTitle } from '../ui/focus';
 import { significant, NBSP } from '../ui/format';
 import { go, href } from '../ui/route';
 import { Symbol } from '../ui/symbol';
+import type { Place } from '../job/keeping';
+import { backOf, placeQuery } from '../job/place';
 import { checkWords, practiceWords } from '../words/check';
 import { faultWordsOf } from '../words/faults';
 import { practiceDrivers, practiceFaults, type Fault, type PracticeDriver, type PracticeFault } from './core_calls';
@@ -15,7 +17,7 @@ type Check = keyof typeof w.checks;
 /** Faults that a meter can see. */
 const FOR_METER: Fault[] = ['none', 'shorted_turns', 'stiff_surround', 'heavy_cone', 'weak_magnet', 'wrong_resistor', 'open_circuit', 'short_circuit'];
 
-export function PracticeScreen() {
+export function PracticeScreen({ place }: { place: Place | undefined }) {
   const heading = useTitle<HTMLHeadingElement>(w.title);
   const [drivers, setDrivers] = useState<PracticeDriver[]>([]);
   const [faults, setFaults] = useState<PracticeFault[]>([]);
@@ -36,13 +38,13 @@ export function PracticeScreen() {
   const fits = (f: PracticeFault) => (check === 'pair' ? f.for_pair : check === 'meter' ? FOR_METER.includes(f.fault) : check === 'loose_joint' ? f.for_loose_joint : check.startsWith('polarity') ? f.for_polarity : check === 'impedance' ? f.for_impedance : check === 'impedance_one_channel' ? f.for_one_channel : check === 'impedance_by_microphone' ? f.for_microphone : f.for_knock);
   const offered = faults.filter(fits);
   const chosen = offered.some((f) => f.fault === fault) ? fault : 'none';
-  const start = () => go(href('check', [check], { practice: driver, fault: chosen }));
+  const start = () => go(href('check', [check], { practice: driver, fault: chosen, ...placeQuery(place) }));
   return (
     <Page kind="check" promise={checkWords.practicePromise}>
       <Sheet
         card={
           <>
-            <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: drivers.find((d) => d.id === driver)?.name ?? w.title, check: w.title }} />
+            <Slip back={backOf(place)} backLabel={checkWords.back} boxes={{ part: drivers.find((d) => d.id === driver)?.name ?? w.title, check: w.title }} />
             <div class="card-body">
               <div class="instruction">
                 <h1 ref={heading} tabIndex={-1}>

@@ -6,7 +6,7 @@ import { Button } from '../ui/controls';
 import { FigureCell, FigureView, figureText } from '../ui/figure';
 import { fixed, NBSP, significant } from '../ui/format';
 import { Notices, OutcomeView } from '../ui/notices';
-import { href } from '../ui/route';
+import { backOf } from '../job/place';
 import { Rich, Symbol } from '../ui/symbol';
 import { Budgets } from '../ui/tables';
 import { usePrinting } from '../ui/printing';
@@ -166,7 +166,7 @@ export function ReadingStub({ kept, next, onChoose, again }: { kept: KeptReading
     <>
       <h2>{w.whatNext}</h2>
       <Choices choices={next} onChoose={(id) => onChoose?.(id)} leads />
-      <Button kind={next.length === 0 ? 'main' : 'plain'} href={href('')}>
+      <Button kind={next.length === 0 ? 'main' : 'plain'} href={backOf(kept.place)}>
         {w.start}
       </Button>
       {again && (

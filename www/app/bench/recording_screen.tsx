@@ -5,22 +5,23 @@ import { Button, Choice, Fault, Select, TextEntry } from '../ui/controls';
 import { useTitle } from '../ui/focus';
 import { fixed, NBSP, significant } from '../ui/format';
 import { startNumber, NumberEntry } from '../ui/number_entry';
-import { href } from '../ui/route';
+import type { Place } from '../job/keeping';
+import { backOf } from '../job/place';
 import { checkWords, recordingWords as w } from '../words/check';
 import type { CheckName } from './core_calls';
 import { ExtrasForm } from './recording_extras';
 import { BOX, KNOWN, LOAD, MASS, SPECS, useRecording, type NumberName, type OpenFile, type Recording } from './recording_state';
 
-export function RecordingScreen() {
+export function RecordingScreen({ place }: { place: Place | undefined }) {
   const heading = useTitle<HTMLHeadingElement>(w.title);
-  const recording = useRecording();
+  const recording = useRecording(place);
   const { files, wanted, working, fault } = recording;
   return (
     <Page kind="check">
       <Sheet
         card={
           <>
-            <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: wanted.part || w.title, check: w.title }} />
+            <Slip back={backOf(place)} backLabel={checkWords.back} boxes={{ part: wanted.part || w.title, check: w.title }} />
             <div class="card-body">
               <div class="instruction">
                 <h1 ref={heading} tabIndex={-1}>

@@ -1,7 +1,7 @@
 // What a person has opened as recordings, what each shows, and the way to a reading. No screen is known here.
 import { useState } from 'preact/hooks';
 import type { PageTake, TakeUse } from '../core/types.gen';
-import { keepReading, keepTake, loadBench } from '../job/keeping';
+import { keepReading, keepTake, loadBench, type Place } from '../job/keeping';
 import { startNumber, type NumberSpec, type NumberState } from '../ui/number_entry';
 import { go, href } from '../ui/route';
 import { benchWords } from '../words/bench';
@@ -51,7 +51,7 @@ const START: Wanted = {
   extras: startExtras(),
 };
 
-export function useRecording() {
+export function useRecording(place: Place | undefined) {
   const [files, setFiles] = useState<OpenFile[]>([]);
   const [wanted, setWanted] = useState(START);
   const [insist, setInsist] = useState(false);
@@ -82,7 +82,7 @@ export function useRecording() {
     setWorking(checkWords.analysing);
     try {
       // Stays "working" until the reading is shown: a second press in between would read it twice.
-      go(href('reading', [await readFiles(wanted, files)]));
+      go(href('reading', [await readFiles(wanted, files, place)]));
     } catch (error) {
       setFault(messageOf(error));
       setWorking('');
@@ -132,14 +132,14 @@ function setupFor({ check, sensor, channels, numbers: n, extras }: Wanted): Setu
 }
 
 /** Keeps the takes, reads them, keeps the reading. Answers its id. */
-async function readFiles(wanted: Wanted, files: OpenFile[]): Promise<string> {
+async function readFiles(wanted: Wanted, files: OpenFile[], place: Place | undefined): Promise<string> {
   const { check } = wanted;
   const partName = wanted.part.trim() || checkWords.setup.unnamed;
   const uses: TakeUse[] = [];
   for (const file of files) uses.push(await keep(file, check, partName));
   const setup = setupFor(wanted);
   const reading = await analyse(setupWithTakes(setup, uses), files.map((f) => f.take));
-  return (await keepReading({ check, partName, note: '', source: 'recording', takes: uses, setup, reading })).id;
+  return (await keepReading({ check, partName, note: '', source: 'recording', takes: uses, setup, reading, ...(place ? { place } : {}) })).id;
 }
 
 async function keep(file: OpenFile, check: CheckName, partName: string): Promise<TakeUse> {

@@ -26,10 +26,14 @@ export class RunKeeping {
     const last = history[history.length - 1];
     if (!last || last.kind === 'heard' || !history.some((h) => h.kind === 'took' || (h.kind === 'confirmed' && (h.step === 'tone' || h.step === 'readings')))) return;
     if (ends) return void endRun(this.id);
-    const { check, partName, hands, bench, practice } = this.options;
-    const origin = practice ? { practice } : {};
-    void keepRun({ id: this.id, createdAt: this.createdAt, changedAt: Date.now(), check, partName, source: hands.kind, bench: { ...bench }, history: thinned(history), ...origin });
+    const { check, partName, hands, bench } = this.options;
+    void keepRun({ id: this.id, createdAt: this.createdAt, changedAt: Date.now(), check, partName, source: hands.kind, bench: { ...bench }, history: thinned(history), ...originOf(this.options) });
   }
+}
+
+/** What a reading or a run comes from beside the hands. */
+export function originOf({ practice, place }: CheckOptions<CheckName>): Pick<KeptRun, 'practice' | 'place'> {
+  return { ...(practice ? { practice } : {}), ...(place ? { place } : {}) };
 }
 
 /** Of the knocks heard during a take only the last list counts. */
@@ -41,8 +45,8 @@ function thinned(history: Happening[]): Happening[] {
 export async function keepRefusal(options: CheckOptions<CheckName>, history: Happening[], notice: Notice): Promise<KeptReading | undefined> {
   const last = history.flatMap((h) => (h.kind === 'took' ? [h.take] : [])).pop();
   if (!last) return undefined;
-  const { check, bench, partName, hands, practice, extra = {} } = options;
+  const { check, bench, partName, hands, extra = {} } = options;
   const use: TakeUse = { id: last.id, role: last.role, resistor_ohm: last.resistor_ohm, load_ohm: last.load_ohm, added_mass_kg: last.added_mass_kg, box_volume_m3: last.box_volume_m3, set_aside: [] };
   const reading = await refusalReading(check, notice);
-  return keepReading({ check, partName, note: '', source: hands.kind, takes: [use], setup: setupOf(check, bench, extra), reading, ...(practice ? { practice } : {}) });
+  return keepReading({ check, partName, note: '', source: hands.kind, takes: [use], setup: setupOf(check, bench, extra), reading, ...originOf(options) });
 }

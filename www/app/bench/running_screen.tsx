@@ -5,7 +5,8 @@ import { CheckScreen, type CheckScreenProps } from './check_screen';
 import { practiceDrivers, type BenchOf, type CheckName, type Fault } from './core_calls';
 import type { Hands } from './hands';
 import { putDown, takeUp } from './open_hands';
-import { runById, takeById, type KeptRun } from '../job/keeping';
+import { runById, takeById, type KeptRun, type Place } from '../job/keeping';
+import { placeOf, usePlaceName } from '../job/place';
 import type { PageTake } from '../core/types.gen';
 import { practiceHands } from './practice_hands';
 import { METERS, MeterSetup } from './meter/setup';
@@ -61,7 +62,7 @@ function practiceHandsOf(run: KeptRun): Hands {
 function resumed(run: KeptRun, takes: Map<string, PageTake>, hands: Hands): Props {
   const check = checkOf(run.check);
   const bench = { ...run.bench, ...(check === 'knock' || check === 'pair' ? {} : { rate_hz: hands.rateHz }) } as unknown as BenchOf[CheckName];
-  return { check, title: titleFor(check, sensorOf(run)), bench, hands, partName: run.partName, practice: run.practice, resume: { run, takes } };
+  return { check, title: titleFor(check, sensorOf(run)), bench, hands, partName: run.partName, practice: run.practice, place: run.place, resume: { run, takes } };
 }
 
 /** The check by the name in an address or a kept run. */
@@ -82,19 +83,22 @@ const jigOf = (check: CheckName) => ({ oneInput: check === 'impedance_one_channe
 type Props = CheckScreenProps;
 
 /** A live check: set up first, as sound opens only at a press. */
-export function LiveCheck({ check, sensor }: { check: CheckName; sensor: 'coil' | 'microphone' }) {
+export function LiveCheck({ check, sensor, place }: { check: CheckName; sensor: 'coil' | 'microphone'; place: Place | undefined }) {
   const [props, setProps] = useState<Props>();
+  const partName = usePlaceName(place);
   useEffect(() => putDown, []);
   if (props) return <CheckScreen {...props} />;
   const begin = (opened: Opened<CheckName>) => {
     takeUp(opened.hands);
-    setProps({ ...opened, practice: undefined });
+    setProps({ ...opened, practice: undefined, place });
   };
-  return check === 'meter' ? <MeterSetup onOpened={begin} /> : <SetupScreen check={check} sensor={sensor} onOpened={begin} />;
+  if (partName === undefined) return null;
+  return check === 'meter' ? <MeterSetup partName={partName} place={place} onOpened={begin} /> : <SetupScreen check={check} sensor={sensor} partName={partName} place={place} onOpened={begin} />;
 }
 
 /** A check on the practice bench needs nothing opened. */
 export function PracticeCheck({ route }: { route: Route }) {
+  const place = placeOf(route.query);
   const [props, setProps] = useState<Props>();
   const [kind = 'impedance'] = route.parts;
   const driver = route.query.get('practice') ?? '';
@@ -109,7 +113,7 @@ export function PracticeCheck({ route }: { route: Route }) {
         const found = drivers.find((d) => d.id === driver);
         if (!found) return go(href('practice'), true);
         const title = titleFor(check, sensor);
-        setProps({ check, title, hands, partName: found.name, practice: { driver, fault, seed: 1 }, bench: practiceBench(check, sensor, hands.rateHz) });
+        setProps({ check, title, hands, partName: found.name, practice: { driver, fault, seed: 1 }, place, bench: practiceBench(check, sensor, hands.rateHz) });
       },
       () => go(href('practice'), true),
     );

@@ -4,7 +4,8 @@ import { useEffect, useState } from 'preact/hooks';
 import { listDevices, canChooseOutput, findAgain, onDevicesChanged, type Devices } from '../audio/devices';
 import { AudioProblem, openSession } from '../audio/session';
 import { audioProblemWords, AUDIO_CAUTION_WORDS, type ProblemWords } from '../words/audio-problems';
-import { loadBench, saveBench, type MyBench } from '../job/keeping';
+import { loadBench, saveBench, type MyBench, type Place } from '../job/keeping';
+import { backOf } from '../job/place';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Choice, Select, TextEntry } from '../ui/controls';
 import { StateMark } from '../ui/marks';
@@ -38,6 +39,7 @@ interface Props {
   check: CheckName;
   sensor: 'coil' | 'microphone';
   partName?: string;
+  place?: Place | undefined;
   onOpened: (opened: Opened<CheckName>) => void;
 }
 
@@ -53,7 +55,7 @@ export function SetupScreen(props: Props) {
       <Sheet
         card={
           <>
-            <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: part || w.unnamed, check: title }} />
+            <Slip back={backOf(props.place)} backLabel={checkWords.back} boxes={{ part: part || w.unnamed, check: title }} />
             <div class="card-body">
               <div class="instruction">
                 <h1 ref={heading} tabIndex={-1}>

@@ -2,11 +2,15 @@
 // until the page is closed, and the page says so: nothing that was recorded is lost to a full or closed store.
 import type { MeterAccuracy, PageTake, Reading } from '../core/types.gen';
 import { store, StoreProblem, type KeptReading, type KeptRun, type NewReading, type NewTake, type Persistence } from '../store/store';
+import { fileAt } from './filing';
 import type { Item } from './offers';
 
-export type { KeptReading, KeptRun } from '../store/store';
+export type { KeptReading, KeptRun, Place } from '../store/store';
 
 export interface MyBench {
+  /** For the cards and papers of new jobs. */
+  workshop?: string;
+  technician?: string;
   /** What was ticked as at hand. */
   items?: Item[];
   seriesResistorOhm?: number;
@@ -60,8 +64,9 @@ export function keepTake(take: PageTake, about: NewTake): Promise<string> {
   );
 }
 
-export function keepReading(reading: NewReading): Promise<KeptReading> {
-  return orMemory(
+/** Keeps a reading; one that was taken for a part of a job is filed there. */
+export async function keepReading(reading: NewReading): Promise<KeptReading> {
+  const kept = await orMemory(
     () => store.keepReading(reading),
     () => {
       const kept = { ...reading, id: `memory-${++count}`, createdAt: Date.now() };
@@ -69,6 +74,8 @@ export function keepReading(reading: NewReading): Promise<KeptReading> {
       return kept;
     },
   );
+  if (kept.place) await fileAt(kept.place, kept);
+  return kept;
 }
 
 export async function listReadings(): Promise<KeptReading[]> {

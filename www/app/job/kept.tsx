@@ -14,6 +14,7 @@ import { href, go } from '../ui/route';
 import { benchWords } from '../words/bench';
 import { words } from '../words/common';
 import { figureWords } from '../words/figures';
+import { jobWords } from '../words/job';
 import { matchWords } from '../words/match';
 import { startWords } from '../words/start';
 import { faultWordsOf } from '../words/faults';
@@ -199,6 +200,9 @@ function Row({ kept, onRemove, onRename, onAgain }: { kept: KeptReading; onRemov
         <button type="button" class="text-button" aria-label={w.againNamed(kept.partName)} onClick={onAgain}>
           {w.again}
         </button>
+        <a class="text-button" href={href('file', [kept.id])} aria-label={jobWords.filing.openNamed(kept.partName)}>
+          {jobWords.filing.open}
+        </a>
         <button type="button" class="text-button" ref={rename} aria-label={w.rename.named(kept.partName)} aria-expanded={naming} onClick={() => setNaming(!naming)}>
           {w.rename.open}
         </button>

@@ -5,6 +5,7 @@ import { Page, Sheet } from '../ui/card';
 import { Rich } from '../ui/symbol';
 import { useTitle } from '../ui/focus';
 import { Equipment } from './equipment';
+import { JobsList } from './jobs_list';
 import { KeptReadings } from './kept';
 import { loadBench, saveBench, type MyBench } from './keeping';
 import { missingFor, OFFERS, type Item, type Offer } from './offers';
@@ -42,6 +43,7 @@ export function Start() {
           </>
         }
       />
+      <JobsList />
       <KeptReadings />
     </Page>
   );

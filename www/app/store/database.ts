@@ -16,6 +16,12 @@ export interface PracticeOrigin {
   seed: number;
 }
 
+/** The part of a job that a check was begun for. */
+export interface Place {
+  job: string;
+  part: string;
+}
+
 /** A take without its samples, as lists need it. */
 export interface KeptTake {
   id: string;
@@ -55,6 +61,7 @@ export interface KeptReading {
   setup: Record<string, unknown>;
   reading: Reading;
   practice?: PracticeOrigin;
+  place?: Place;
   deletedAt?: number;
 }
 
@@ -70,6 +77,7 @@ export interface KeptRun {
   bench: Record<string, unknown>;
   history: Happening[];
   practice?: PracticeOrigin;
+  place?: Place;
   deletedAt?: number;
 }
 

@@ -5,7 +5,7 @@ import { DATABASE_NAME, openDatabase, type Database, type KeptJob, type KeptPhot
 import { StoreProblem, typed } from './problems';
 import { decode, encode } from './samples';
 
-export type { KeptJob, KeptPhoto, KeptReading, KeptRun, KeptTake, PracticeOrigin, Source } from './database';
+export type { KeptJob, KeptPhoto, KeptReading, KeptRun, KeptTake, Place, PracticeOrigin, Source } from './database';
 export { StoreProblem, type StoreProblemCode } from './problems';
 
 /** What is listed, deleted and brought back in the same way. */

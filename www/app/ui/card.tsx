@@ -47,6 +47,8 @@ export function Sheet({ card, stub, live, stubLabel, whole }: { card: ComponentC
 }
 
 export interface SlipBoxes {
+  /** The practice bench, where it is that. */
+  bench?: string;
   job?: string;
   /** None where the screen is about no part. */
   part?: string;
@@ -69,9 +71,10 @@ export function Slip({ back, backLabel, boxes }: { back: string | (() => void); 
     <div class="slip">
       <div class="hole">{hole}</div>
       <div class="boxes">
+        {boxes.bench && <Box kind="job" label={words.slip.bench} value={boxes.bench} />}
         {boxes.job && <Box kind="job" label={words.slip.job} value={boxes.job} />}
         {boxes.part && <Box kind="part" label={words.slip.part} value={boxes.part} />}
-        <Box kind="check" label={boxes.part ? words.slip.check : words.slip.job} value={boxes.check} />
+        <Box kind="check" label={boxes.part || boxes.job ? words.slip.check : words.slip.bench} value={boxes.check} />
         {boxes.take && <Box kind="take" label={words.slip.take} value={boxes.take} />}
       </div>
     </div>

@@ -92,13 +92,27 @@ export function Entry({ label, unit, text, onText, fault, help, id }: { label: s
   );
 }
 
-export function TextEntry({ label, text, onText, help }: { label: string; text: string; onText: (text: string) => void; help?: string }) {
+export function TextEntry({ label, text, onText, help, day }: { label: string; text: string; onText: (text: string) => void; help?: string; day?: boolean }) {
   const field = useId();
   return (
     <div class="field">
       <label for={field}>{label}</label>
       <div class="entry-box plain">
-        <input id={field} type="text" autocomplete="off" value={text} onInput={(event) => onText(event.currentTarget.value)} />
+        <input id={field} type={day ? 'date' : 'text'} autocomplete="off" value={text} onInput={(event) => onText(event.currentTarget.value)} />
+      </div>
+      {help && <p class="note">{help}</p>}
+    </div>
+  );
+}
+
+/** A text of several lines. */
+export function LinesEntry({ label, text, onText, help }: { label: string; text: string; onText: (text: string) => void; help?: string }) {
+  const field = useId();
+  return (
+    <div class="field">
+      <label for={field}>{label}</label>
+      <div class="entry-box plain">
+        <textarea id={field} rows={3} value={text} onInput={(event) => onText(event.currentTarget.value)} />
       </div>
       {help && <p class="note">{help}</p>}
     </div>

@@ -11,7 +11,7 @@ function Mark({ children, size = 24 }: { children: ComponentChildren; size?: num
 
 const INK = { fill: 'none', stroke: 'var(--ink)', 'stroke-width': 2, 'stroke-linejoin': 'round', 'stroke-linecap': 'round' } as const;
 
-export type MarkName = 'reading' | 'doubtful' | 'refused' | 'caution' | 'empty' | 'done' | 'failed';
+export type MarkName = 'reading' | 'doubtful' | 'refused' | 'caution' | 'empty' | 'done' | 'failed' | 'next';
 
 export function StateMark({ name, size }: { name: MarkName; size?: number }) {
   switch (name) {
@@ -57,6 +57,12 @@ export function StateMark({ name, size }: { name: MarkName; size?: number }) {
         <Mark size={size}>
           <rect x="1" y="1" width="22" height="22" fill="var(--fail)" />
           <path d="M7 7L17 17M17 7L7 17" fill="none" stroke="var(--paper)" stroke-width="2.8" />
+        </Mark>
+      );
+    case 'next':
+      return (
+        <Mark size={size}>
+          <path d="M3 4H14L21.5 12L14 20H3Z" {...INK} fill="var(--yellow)" stroke-width={2.2} />
         </Mark>
       );
     case 'empty':

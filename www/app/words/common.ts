@@ -18,7 +18,7 @@ export const words = {
   understood: 'Understood',
   update: { ready: 'A newer version of this page lies ready.', apply: 'Put it in place and reload' },
   noUncertainty: 'No uncertainty:',
-  slip: { job: 'Bench', part: 'Part', check: 'Check', take: 'Take' },
+  slip: { bench: 'Bench', job: 'Job', part: 'Part', check: 'Check', take: 'Take' },
   outcome: { reading: 'reading', doubtful: 'doubtful', refused: 'refused' },
   checks: {
     impedance: 'Impedance',
@@ -33,6 +33,7 @@ export const words = {
     polarity_push: 'Polarity, by a push',
     polarity_pulse: 'Polarity, by a click',
     loose_joint: 'Loose joint',
+    recording: 'A recording',
   },
   entry: {
     empty: 'A number is needed here.',

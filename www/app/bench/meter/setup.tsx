@@ -6,7 +6,8 @@ import { Page, Sheet, Slip } from '../../ui/card';
 import { Button, Choice, Select, TextEntry } from '../../ui/controls';
 import { useTitle } from '../../ui/focus';
 import { NumberEntry, startNumber, type NumberSpec, type NumberState } from '../../ui/number_entry';
-import { href } from '../../ui/route';
+import type { Place } from '../../job/keeping';
+import { backOf } from '../../job/place';
 import { benchWords as b } from '../../words/bench';
 import { checkWords } from '../../words/check';
 import { meterWords as w } from '../../words/meter';
@@ -35,7 +36,7 @@ const SPECS: Record<'resistor' | 'tolerance' | 'limit' | 'percent' | 'counts' | 
 type Name = keyof typeof SPECS;
 const OWN: Name[] = ['percent', 'counts', 'resolution', 'range'];
 
-export function MeterSetup({ partName = '', onOpened }: { partName?: string; onOpened: (opened: Opened<'meter'>) => void }) {
+export function MeterSetup({ partName = '', place, onOpened }: { partName?: string; place?: Place | undefined; onOpened: (opened: Opened<'meter'>) => void }) {
   const heading = useTitle<HTMLHeadingElement>(w.title);
   const [bench, setBench] = useState<MyBench>();
   const [part, setPart] = useState(partName);
@@ -85,7 +86,7 @@ export function MeterSetup({ partName = '', onOpened }: { partName?: string; onO
       <Sheet
         card={
           <>
-            <Slip back={href('')} backLabel={checkWords.back} boxes={{ part: part || checkWords.setup.unnamed, check: w.title }} />
+            <Slip back={backOf(place)} backLabel={checkWords.back} boxes={{ part: part || checkWords.setup.unnamed, check: w.title }} />
             <div class="card-body">
               <div class="instruction">
                 <h1 ref={heading} tabIndex={-1}>

@@ -1,0 +1,81 @@
+// Reasons of a verdict as sentences, with their numbers.
+import type { Cell, Reason } from '../core/types.gen';
+import { figureText as matchFigure } from '../match/limits';
+import { fixed, asSet, NBSP, pair } from '../ui/format';
+import { figureWords } from '../words/figures';
+import { jobWords } from '../words/job';
+
+const w = jobWords.reasons;
+const upper = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** The symbol as `Rich` sets it, else the name. */
+export function spoken(name: string): string {
+  const { symbol } = figureWords(name);
+  return symbol ? `{${symbol}}` : upper(matchFigure(name));
+}
+
+/** In the unit shown. */
+export function limitText(name: string, value: number): string {
+  const { unit, scale } = figureWords(name);
+  return asSet(value / scale) + (unit ? NBSP + unit : '');
+}
+
+function valueText(name: string, value: number, half: number | null): string {
+  const { unit, scale } = figureWords(name);
+  const tail = unit ? NBSP + unit : '';
+  if (half === null) return asSet(value / scale) + tail;
+  const shown = pair(value / scale, half / scale);
+  return `${shown.value}${NBSP}±${NBSP}${shown.plusMinus}${tail}`;
+}
+
+function percentText(value: number, half: number | null): string {
+  const shown = half === null ? { value: asSet(Math.abs(value)), plusMinus: '' } : pair(Math.abs(value), half);
+  return `${shown.value}${shown.plusMinus ? `${NBSP}±${NBSP}${shown.plusMinus}` : ''}${NBSP}%`;
+}
+
+const SOURCES: Record<string, string> = { published: w.published, earlier: w.earlier };
+
+export function reasonText(reason: Reason): string {
+  const { ground, name, verdict, value, half_width_95: half } = reason;
+  switch (ground) {
+    case 'reference': {
+      const shown = valueText(name, value ?? NaN, half);
+      if (half === null) return w.noSpread(spoken(name), shown);
+      const source = [SOURCES[reason.source] ?? reason.source, reason.common_practice ? w.common : ''].filter(Boolean).join(', ');
+      return w.reference[verdict](spoken(name), shown, limitText(name, reason.low ?? NaN), limitText(name, reason.high ?? NaN), source);
+    }
+    case 'partner': {
+      const limit = `${fixed(reason.high ?? NaN, (reason.high ?? 0) < 1 ? 1 : 0)}${NBSP}% (${reason.common_practice ? w.common : w.agreed})`;
+      return w.partner[verdict](spoken(name), percentText(value ?? NaN, half), limit);
+    }
+    case 'finding':
+      return w.finding[name] ?? name;
+    case 'doubtful':
+      return w.doubtful(name.replaceAll('_', ' '));
+    case 'refused':
+      return w.refused(reason.source);
+    case 'no_limit':
+      return w.noLimit;
+    case 'point':
+      return [name.replaceAll('_', ' '), reason.source].filter(Boolean).join(': ');
+  }
+}
+
+/** The main figure of a cell, short: value and unit, with the ± only where nothing is proven. */
+export function cellText(cell: Cell): string {
+  if (cell.word) return cell.word === 'outwards_for_plus' ? jobWords.grid.outwards : cell.word === 'inwards_for_plus' ? jobWords.grid.inwards : '';
+  const { main, figure } = cell;
+  if (!main || !figure) return '';
+  const { unit, scale } = figureWords(main);
+  const tail = unit ? NBSP + unit : '';
+  const half = figure.half_width_95;
+  if (half === null) return asSet(figure.value / scale) + tail;
+  const shown = pair(figure.value / scale, half / scale);
+  if (cell.state === 'not_proven') return `${shown.value}${NBSP}±${NBSP}${shown.plusMinus}${tail}`;
+  // A cell is read at a glance: three digits are enough where the ± allows more.
+  const three = Math.abs(figure.value / scale) >= 100 ? 0 : Math.abs(figure.value / scale) >= 10 ? 1 : 2;
+  return fixed(figure.value / scale, Math.min(three, (shown.value.split('.')[1] ?? '').length)) + tail;
+}
+
+/** How far partners lie apart, in per cent. */
+export const apartText = (percent: number): string => `${fixed(Math.abs(percent), Math.abs(percent) < 2 ? 1 : 0)}${NBSP}%`;
