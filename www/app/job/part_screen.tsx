@@ -16,6 +16,7 @@ import { useOverview, type JobView } from './overview';
 import { jobTitle, partName } from './part_words';
 import { FiledReadings } from './filed_readings';
 import { cellText, reasonText } from './reason_words';
+import { HistorySection } from './history_section';
 import { References } from './references';
 import { StateWord } from './state_marks';
 import type { OpenJob } from './use_job';
@@ -65,6 +66,7 @@ function Shown({ open, part, check }: { open: OpenJob; part: Part; check: string
               {row && <Checks {...props} row={row} check={check} />}
               {part.kind === 'driver' && <References {...props} />}
               {part.kind === 'driver' && <FiledReadings {...props} />}
+              {part.kind === 'driver' && <HistorySection {...props} />}
               <Details {...props} />
             </div>
           </>

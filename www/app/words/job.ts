@@ -188,6 +188,11 @@ export const jobWords = {
     editNamed: (name: string) => `Conditions and note of ${name}`,
     unknown: 'conditions not noted',
   },
+  history: {
+    title: 'Before and after',
+    day: 'Taken',
+    summary: (labels: string) => `Impedance over frequency, curves over each other: ${labels}`,
+  },
   filing: {
     title: 'File this reading',
     about: (part: string, check: string, when: string) => `${part}, ${check}, ${when}.`,

@@ -31,7 +31,7 @@ export function ImpedanceEvidence({ reading }: { reading: Reading }) {
   );
 }
 
-function curveOf(reading: Reading, name: string): ImpedanceCurve | undefined {
+export function curveOf(reading: Reading, name: string): ImpedanceCurve | undefined {
   const frequency_hz = column(reading, name, 'frequency_hz');
   const magnitude_ohm = column(reading, name, 'magnitude_ohm');
   const phase_deg = column(reading, name, 'phase_deg');
