@@ -22,6 +22,7 @@ use crate::sim::practice_meter::{read_practice_meter, PracticeMeter};
 use crate::sim::practice_pair::{knock_practice_pair, practice_pair_truth, PracticePair};
 use crate::sim::practice_takes::{knock_practice, play_practice, PracticeKnock, PracticePlay};
 use crate::sim::{faults, practice};
+use crate::verdict::diagnosis::{self, DiagnosisSetup};
 use crate::verdict::limits::pair_limits;
 use crate::verdict::matching::{self, MatchSetup};
 use crate::verdict::part_limits::tolerances;
@@ -306,4 +307,13 @@ pub fn job_overview(
 ) -> Result<JsValue, JsValue> {
     let request: OverviewRequest = from_js(&request)?;
     to_js(&overview(&request))
+}
+
+/// What a part suffers from, by how it differs from one reference.
+#[wasm_bindgen(unchecked_return_type = "Diagnosis")]
+pub fn job_diagnose(
+    #[wasm_bindgen(unchecked_param_type = "DiagnosisSetup")] setup: JsValue,
+) -> Result<JsValue, JsValue> {
+    let setup: DiagnosisSetup = from_js(&setup)?;
+    to_js(&diagnosis::diagnose(&setup))
 }

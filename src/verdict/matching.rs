@@ -9,7 +9,7 @@ use super::difference::{difference, Difference, FARTHEST};
 use super::limits::{judge, PairLimit, PairVerdict};
 use super::pairing::{best, best_with, Pairing, MOST};
 use super::split::{self, Split};
-use super::upper_impedance::upper_impedance;
+use super::upper_impedance::{upper_impedance, Magnitudes};
 use crate::signal::reading::{Figure, Outcome};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -33,6 +33,17 @@ pub struct MatchPart {
     pub magnitude_ohm: Vec<f64>,
     /// One standard uncertainty of |Z| there.
     pub magnitude_standard_uncertainty_ohm: Vec<f64>,
+}
+
+impl MatchPart {
+    pub(super) fn curve(&self) -> Magnitudes<'_> {
+        Magnitudes {
+            frequency_hz: &self.frequency_hz,
+            magnitude_ohm: &self.magnitude_ohm,
+            magnitude_standard_uncertainty_ohm: &self.magnitude_standard_uncertainty_ohm,
+            values: &self.values,
+        }
+    }
 }
 
 /// What is asked.
@@ -200,7 +211,7 @@ fn quantities(setup: &MatchSetup) -> Vec<Quantity<'_>> {
 
 fn figure_of(part: &MatchPart, name: &str) -> Option<Figure> {
     if name == "upper_impedance" {
-        upper_impedance(part)
+        upper_impedance(&part.curve())
     } else {
         part.values.get(name).cloned()
     }

@@ -17,6 +17,7 @@ use conewright::sim::practice_meter::{PracticeMeter, PracticeVolts};
 use conewright::sim::practice_pair::PracticePair;
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
 use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
+use conewright::verdict::diagnosis::{Diagnosis, DiagnosisSetup};
 use conewright::verdict::matching::{MatchSetup, Matched};
 use conewright::verdict::part_limits::Tolerance;
 use std::{
@@ -91,6 +92,8 @@ fn roots(to: &mut Collector) {
     to.visit::<OverviewRequest>();
     to.visit::<Overview>();
     to.visit::<Tolerance>();
+    to.visit::<DiagnosisSetup>();
+    to.visit::<Diagnosis>();
 }
 
 /// The whole module as text; `bindings` are the declarations that come with the bindings.

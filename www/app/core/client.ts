@@ -5,6 +5,7 @@ import type {
   Action,
   Check,
   Core,
+  DiagnosisSetup,
   Format,
   Happening,
   MatchSetup,
@@ -89,6 +90,8 @@ export const core = {
   jobOverview: (request: OverviewRequest) => queue.call('job_overview', [request]),
   /** How far a figure may lie from its reference, by common practice. */
   tolerances: () => queue.call('job_tolerances', []),
+  /** What a part suffers from, by how it differs from its partner, an earlier reading or published figures. */
+  diagnose: (setup: DiagnosisSetup) => queue.call('job_diagnose', [setup]),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };
