@@ -1,19 +1,47 @@
 // The jobs on the first screen.
 import type { ComponentChildren } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
+import { fixed, NBSP } from '../ui/format';
 import { StateMark } from '../ui/marks';
 import { Sheet } from '../ui/card';
 import { Button } from '../ui/controls';
 import { go, href } from '../ui/route';
-import { jobWords } from '../words/job';
+import { jobsWords } from '../words/jobs';
 import { listJobs, newJob, removeJob, saveJob, type KeptJob } from './jobs';
 import { loadBench } from './keeping';
 import { jobTitle } from './part_words';
 import { when } from './when';
 
-const w = jobWords.list;
+const w = jobsWords.list;
 
 /** `children`: further things that can be done with jobs as a whole. */
+/** Made by the desk's own code, which comes when it is asked for. */
+function DemoButton() {
+  const [said, setSaid] = useState('');
+  const make = async () => {
+    if (said) return;
+    setSaid(w.demo.making(percentText(0)));
+    try {
+      const { makeDemo } = await import('./desk');
+      go(href('job', [await makeDemo((done) => setSaid(w.demo.making(percentText(done))))]));
+    } catch (error) {
+      setSaid(error instanceof Error ? error.message : String(error));
+    }
+  };
+  return (
+    <>
+      <Button kind="plain" onPress={() => void make()}>
+        {w.demo.open}
+      </Button>
+      <p class="note" role="status">
+        {said || w.demo.about}
+      </p>
+    </>
+  );
+}
+
+const percentText = (share: number) => `${fixed(100 * share, 0)}${NBSP}%`;
+
 export function JobsList({ children }: { children?: ComponentChildren }) {
   const [jobs, setJobs] = useState<KeptJob[]>();
   const [undo, setUndo] = useState<{ said: string; act: () => Promise<void> }>();
@@ -85,6 +113,7 @@ export function JobsList({ children }: { children?: ComponentChildren }) {
             <Button kind="main" onPress={() => void begin()}>
               {w.begin}
             </Button>
+            <DemoButton />
             {children}
           </div>
         </>

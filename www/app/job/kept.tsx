@@ -14,7 +14,7 @@ import { href, go } from '../ui/route';
 import { benchWords } from '../words/bench';
 import { words } from '../words/common';
 import { figureWords } from '../words/figures';
-import { jobWords } from '../words/job';
+import { jobsWords } from '../words/jobs';
 import { matchWords } from '../words/match';
 import { startWords } from '../words/start';
 import { faultWordsOf } from '../words/faults';
@@ -200,8 +200,8 @@ function Row({ kept, onRemove, onRename, onAgain }: { kept: KeptReading; onRemov
         <button type="button" class="text-button" aria-label={w.againNamed(kept.partName)} onClick={onAgain}>
           {w.again}
         </button>
-        <a class="text-button" href={href('file', [kept.id])} aria-label={jobWords.filing.openNamed(kept.partName)}>
-          {jobWords.filing.open}
+        <a class="text-button" href={href('file', [kept.id])} aria-label={jobsWords.fileNamed(kept.partName)}>
+          {jobsWords.file}
         </a>
         <button type="button" class="text-button" ref={rename} aria-label={w.rename.named(kept.partName)} aria-expanded={naming} onClick={() => setNaming(!naming)}>
           {w.rename.open}

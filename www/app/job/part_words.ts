@@ -1,6 +1,6 @@
 // How parts are called: side and band, else type, else kind.
 import type { Part } from '../core/types.gen';
-import { jobWords as w } from '../words/job';
+import { jobsWords as w } from '../words/jobs';
 
 /** Inside a name a band begins small, unless it is an abbreviation. */
 const inner = (text: string) => (/^\p{Lu}(?!\p{Lu})/u.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text);
@@ -9,7 +9,7 @@ const upper = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 export function partName(part: Pick<Part, 'side' | 'band' | 'kind' | 'model'>): string {
   const side = part.side === 'none' ? '' : w.sides[part.side];
   const what = part.band.trim() || (part.kind === 'driver' ? part.model.trim() : w.kinds[part.kind]);
-  return upper([side, side ? inner(what) : what].filter(Boolean).join(' ')) || w.part.unnamed;
+  return upper([side, side ? inner(what) : what].filter(Boolean).join(' ')) || w.unnamed;
 }
 
 /** Name of a pair or of a part alone, without the side. */

@@ -1,33 +1,17 @@
 // The job: card, parts, grid, limits, verdicts.
-import type { CellState, Ground, JobCheck, PartKind, Phase, Side, Why } from '../core/types.gen';
+import type { CellState, Ground, JobCheck, Phase, Why } from '../core/types.gen';
+import { jobsWords } from './jobs';
 
-const KINDS: Record<PartKind, string> = { driver: 'driver', cabinet: 'cabinet', control: 'level control', crossover: 'crossover', loudspeaker: 'finished loudspeaker' };
-const SIDES: Record<Side, string> = { none: 'no side', left: 'left', right: 'right' };
 const CHECKS: Record<JobCheck, string> = { look: 'look', coil: 'coil', polarity: 'polarity', knock: 'knock', impedance: 'impedance', weight: 'weight', match: 'match' };
 const STATES: Record<CellState, string> = { to_do: 'to do', found: 'measured', pass: 'pass', not_proven: 'not proven', fail: 'fail', refused: 'refused' };
 const PHASES: Record<Phase, string> = { as_found: 'as found', returned: 'back from the specialist', break_in: 'during break-in', as_left: 'as it goes back' };
 
 export const jobWords = {
-  slip: 'Job',
-  kinds: KINDS,
-  sides: SIDES,
+  ...jobsWords,
   checks: CHECKS,
   states: STATES,
   phases: PHASES,
   attitudes: { unknown: 'not noted', face_up: 'face up', face_down: 'face down', upright: 'upright' },
-  list: {
-    title: 'Jobs',
-    about: 'A pair of loudspeakers, its parts, and what the owner gets. A reading taken without a job can be filed into one later.',
-    begin: 'Begin a job',
-    none: 'No job yet. One driver needs none: take its readings and file them when you like.',
-    remove: 'Delete',
-    removeNamed: (name: string) => `Delete the job ${name}`,
-    removed: (name: string) => `The job ${name} is deleted. Its readings stay.`,
-    undo: 'Undo',
-    parts: (n: number) => (n === 1 ? '1 part' : `${n} parts`),
-    changed: (when: string) => `changed ${when}`,
-    untitled: 'Job without a title',
-  },
   missing: 'There is no such job in this browser.',
   missingHelp: 'It was deleted, or lies in another browser. A job file brings it here.',
   saved: 'Saved in this browser',
@@ -74,7 +58,6 @@ export const jobWords = {
     start: 'Start',
     again: 'Take again',
     details: 'What it is',
-    unnamed: 'Part without a name',
   },
   grid: {
     title: 'Checks of the job',
@@ -202,8 +185,6 @@ export const jobWords = {
     new: 'A new job',
     noJobs: 'No job yet: one is begun with this reading.',
     newPart: 'A part of its own',
-    open: 'File into a job',
-    openNamed: (name: string) => `File ${name} into a job`,
     filed: (job: string) => `Filed in ${job}.`,
     missing: 'This reading is no longer kept here.',
     choose: 'Choose',
