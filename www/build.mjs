@@ -39,7 +39,7 @@ const page = {
 };
 // Screens that are imported when they are opened become files of their own.
 await build({ ...page, outdir: site, format: 'esm', splitting: true, chunkNames: 'page-[name]-[hash]' });
-await build({ ...common, entryPoints: [join(www, 'styles/page.css')], outfile: join(site, 'page.css'), external: ['fonts/*'] });
+for (const sheet of ['page.css', 'desk.css']) await build({ ...common, entryPoints: [join(www, 'styles', sheet)], outfile: join(site, sheet), external: ['fonts/*'] });
 await buildWorker();
 
 // The worklet is plain JavaScript of a few lines and has a scope of its own: it is copied as it is.

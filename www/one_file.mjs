@@ -10,7 +10,7 @@ export async function oneFile(site, whole) {
   const text = (name) => readFile(join(site, name), 'utf8');
   const data = async (name, type) => `data:${type};base64,${(await readFile(join(site, name))).toString('base64')}`;
 
-  const sheet = await withFontsInside(await text('page.css'), data);
+  const sheet = await withFontsInside((await text('page.css')) + (await text('desk.css')), data);
   const program = inScript(whole);
   const blocks = [
     block('worker', inScript(await text('worker.js'))),

@@ -10,7 +10,7 @@ import { partsOf } from '../../pkg-scripts/core.mjs';
 const GOAL_BYTES = 350_000;
 // As measured and 1 kB. Where the goal is not reached they keep the first load from growing unseen; they may be lowered,
 // and raised only by what a change is worth, said in its commit.
-const CEILING = { gzip: 399_500, brotli: 345_500 };
+const CEILING = { gzip: 402_500, brotli: 348_500 };
 const site = 'target/site';
 
 // The page in one file is there to be taken along; no visit loads it (tests/page/flow/delivery.test.mjs holds that).
@@ -31,7 +31,7 @@ const imported = (name, seen = new Set([name])) => {
   return seen;
 };
 const atOnce = imported('page.js');
-const later = new Set([...parts.flatMap(([, needed]) => needed), ...files.filter((name) => /^page-.*js$/.test(name) && !atOnce.has(name))]);
+const later = new Set(['desk.css', ...parts.flatMap(([, needed]) => needed), ...files.filter((name) => /^page-.*js$/.test(name) && !atOnce.has(name))]);
 const checks = parts.map(([name, needed]) => ({ check: /^analyse_(.*)/.exec(name)?.[1], needed })).filter(({ check }) => check);
 const sumOf = (list) => ({ gzip: list.reduce((sum, f) => sum + f.gzip, 0), brotli: list.reduce((sum, f) => sum + f.brotli, 0) });
 const bytes = ({ gzip, brotli }) => `${String(gzip).padStart(8)} ${String(brotli).padStart(8)}`;

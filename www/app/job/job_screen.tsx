@@ -25,7 +25,7 @@ function Shown({ job }: { job: Job }) {
     <Page kind="check">
       <div class="sheet whole job">
         <div class="card cut">
-          <Slip back={href('')} backLabel={checkWords.back} boxes={{ job: job.number || jobTitle(job), check: w.part.verdicts }} />
+          <Slip back={href('')} backLabel={checkWords.back} boxes={{ job: job.number || jobTitle(job) }} />
           <div class="job-head">
             <h1 ref={heading} tabIndex={-1}>
               {jobTitle(job)}
@@ -42,7 +42,7 @@ function Shown({ job }: { job: Job }) {
               <a class="text-button" href={href('job', [job.id, 'card'])}>
                 {w.card.open}
               </a>
-              <a class="text-button only-narrow-inline" href={href('job', [job.id, 'papers'])}>
+              <a class="text-button not-on-wide" href={href('job', [job.id, 'papers'])}>
                 {w.next.print}
               </a>
             </p>

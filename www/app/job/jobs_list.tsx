@@ -7,6 +7,7 @@ import { Sheet } from '../ui/card';
 import { Button } from '../ui/controls';
 import { go, href } from '../ui/route';
 import { jobsWords } from '../words/jobs';
+import { desk } from './desk_with_styles';
 import { listJobs, newJob, removeJob, saveJob, type KeptJob } from './jobs';
 import { loadBench } from './keeping';
 import { jobTitle } from './part_words';
@@ -22,7 +23,7 @@ function DemoButton() {
     if (said) return;
     setSaid(w.demo.making(percentText(0)));
     try {
-      const { makeDemo } = await import('./desk');
+      const { makeDemo } = await desk();
       go(href('job', [await makeDemo((done) => setSaid(w.demo.making(percentText(done))))]));
     } catch (error) {
       setSaid(error instanceof Error ? error.message : String(error));

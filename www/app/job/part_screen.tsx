@@ -108,6 +108,9 @@ function CheckRow({ cell, called, ...props }: PartProps & { cell: Cell; called: 
     if (called) place.current?.scrollIntoView({ block: 'center' });
   }, [called]);
   const text = cellText(cell);
+  // Sound points are told by their number.
+  const told = cell.reasons.filter((r) => r.ground !== 'point' || r.verdict !== 'pass');
+  const sound = cell.reasons.length - told.length;
   return (
     <li ref={place} class={called ? 'called' : ''}>
       <div class="head">
@@ -118,7 +121,8 @@ function CheckRow({ cell, called, ...props }: PartProps & { cell: Cell; called: 
       {cell.set_aside && cell.measured && <p>{jobWords.override.said(jobWords.states[cell.state], cell.set_aside.by, cell.set_aside.reason, jobWords.states[cell.measured])}</p>}
       {cell.reasons.length > 0 && (
         <ul class="reasons">
-          {cell.reasons.map((reason, i) => (
+          {sound > 0 && <li>{w.soundPoints(sound)}</li>}
+          {told.map((reason, i) => (
             <li key={i}>
               <Rich text={reasonText(reason)} />
             </li>

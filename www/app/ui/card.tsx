@@ -52,7 +52,8 @@ export interface SlipBoxes {
   job?: string;
   /** None where the screen is about no part. */
   part?: string;
-  check: string;
+  /** None where the screen is about a whole job. */
+  check?: string;
   take?: string;
 }
 
@@ -74,7 +75,7 @@ export function Slip({ back, backLabel, boxes }: { back: string | (() => void); 
         {boxes.bench && <Box kind="job" label={words.slip.bench} value={boxes.bench} />}
         {boxes.job && <Box kind="job" label={words.slip.job} value={boxes.job} />}
         {boxes.part && <Box kind="part" label={words.slip.part} value={boxes.part} />}
-        <Box kind="check" label={boxes.part || boxes.job ? words.slip.check : words.slip.bench} value={boxes.check} />
+        {boxes.check && <Box kind="check" label={boxes.part || boxes.job ? words.slip.check : words.slip.bench} value={boxes.check} />}
         {boxes.take && <Box kind="take" label={words.slip.take} value={boxes.take} />}
       </div>
     </div>

@@ -58,6 +58,7 @@ export const jobWords = {
     start: 'Start',
     again: 'Take again',
     details: 'What it is',
+    soundPoints: (n: number) => (n === 1 ? 'One point is sound.' : `${n} points are sound.`),
   },
   grid: {
     title: 'Checks of the job',
