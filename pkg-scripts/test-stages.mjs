@@ -42,7 +42,7 @@ const STAGES = [
 ];
 
 function goldenChecks() {
-  const files = [...matching('tests/golden', /^(make|check)_.*\.py$/), 'tests/wav_corpus/generate.py'];
+  const files = [...matching('tests/golden', /^(make|check)_.*\.py$/), 'tests/wav_corpus/generate.py', 'tests/job_records/generate.py'];
   return files.map((file) => `"${python}" ${file} --check`).join(' && ');
 }
 

@@ -1,9 +1,10 @@
 //! What the worker and the headless script call. Errors are thrown as `{kind, message, field?}`.
+use super::record::{merge_records, read_record};
 use super::recorded::Recorded;
 use super::values::{
     from_js, object, read_js, reading_to_js, single, take_from_js, take_to_js, takes_from_js, thrown, to_js, write_js,
 };
-use super::wire::{parse_plain, Check, CoreFault, Setup};
+use super::wire::{Check, CoreFault, Setup};
 use crate::acoustic::polarity;
 use crate::driver::spice::{self, NamedFigure};
 use crate::driver::{impedance_check, knock_check, meter_check, mic_impedance_check, one_channel_check, pair_check};
@@ -11,7 +12,6 @@ use crate::electrical::loose_joint;
 use crate::electrical::touchstone::{self, OnePort};
 use crate::electrical::{preferred_values, resistor_code};
 use crate::job::overview::{overview, OverviewRequest};
-use crate::job::record::Job;
 use crate::procedure::step::Happening;
 use crate::procedure::{impedance, knock, meter, microphone, note, one_channel, pair, polarity as polarity_procedure};
 use crate::signal::health;
@@ -296,8 +296,13 @@ pub fn job_tolerances() -> Result<JsValue, JsValue> {
 /// A job from the text of its record, whatever version wrote it.
 #[wasm_bindgen(unchecked_return_type = "Job")]
 pub fn job_read(json: &str) -> Result<JsValue, JsValue> {
-    let job: Job = parse_plain(json).map_err(thrown)?;
-    to_js(&job)
+    to_js(&read_record(json).map_err(thrown)?)
+}
+
+/// Two records of one job as one: nothing that either held is lost.
+#[wasm_bindgen(unchecked_return_type = "Job")]
+pub fn job_merge(one: &str, two: &str) -> Result<JsValue, JsValue> {
+    to_js(&merge_records(one, two).map_err(thrown)?)
 }
 
 /// A job at a glance, from its record and its readings.

@@ -3,6 +3,7 @@
 pub mod exports;
 mod read_types;
 mod reader;
+pub mod record;
 #[cfg(all(target_arch = "wasm32", target_os = "unknown"))]
 mod recorded;
 #[cfg_attr(not(any(test, all(target_arch = "wasm32", target_os = "unknown"))), allow(dead_code, unused_macros))]

@@ -6,7 +6,7 @@ use crate::verdict::part_limits::Verdict;
 use serde::{Deserialize, Serialize};
 
 /// Version of the record that this program writes.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// A job. Texts are as typed; an empty one was not filled in.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -51,6 +51,23 @@ pub struct Job {
     pub created_at_ms: f64,
     /// When it was last changed.
     pub changed_at_ms: f64,
+    /// What stood elsewhere when two records of this job became one; a person looks through it and clears it.
+    pub conflicts: Vec<Conflict>,
+}
+
+/// What stood in a field of another record of the same job, changed at another time.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[serde(deny_unknown_fields)]
+pub struct Conflict {
+    /// Part, by its id; empty for the job itself.
+    pub part: String,
+    /// `note`, `order.work`; an entry of a list with what tells it from the others: `references.f_s_hz`.
+    pub field: String,
+    /// What stood there, as text.
+    pub other: String,
+    /// When the record that it stood in was last changed.
+    pub at_ms: f64,
 }
 
 /// What the owner's record shows.
@@ -79,7 +96,7 @@ impl Default for Shown {
 }
 
 /// What a part is.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 #[serde(rename_all = "snake_case")]
 #[allow(missing_docs)]
@@ -94,7 +111,7 @@ pub enum PartKind {
 }
 
 /// Where it belongs.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 #[serde(rename_all = "snake_case")]
 #[allow(missing_docs)]
@@ -276,7 +293,7 @@ pub enum Phase {
 }
 
 /// How the driver lies.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 #[serde(rename_all = "snake_case")]
 #[allow(missing_docs)]

@@ -84,8 +84,10 @@ export const core = {
   pairLimits: () => queue.call('match_limits', []),
   /** The best pairing of a set of parts, and what the others cost. */
   matchParts: (setup: MatchSetup) => queue.call('match_parts', [setup]),
-  /** A job from the text of its record, whatever version wrote it. */
+  /** A job from the text of its record, whatever version wrote it; rejects with what is wrong in it and what to do. */
   readJob: (json: string) => queue.call('job_read', [json]),
+  /** Two records of one job as one. */
+  mergeJobs: (one: string, two: string) => queue.call('job_merge', [one, two]),
   /** Verdicts, differences and the next step of a job. */
   jobOverview: (request: OverviewRequest) => queue.call('job_overview', [request]),
   /** How far a figure may lie from its reference, by common practice. */

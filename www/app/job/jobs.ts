@@ -1,5 +1,6 @@
 // Jobs as they are kept in this browser: made, changed, taken off the list and brought back. Where the browser keeps
 // nothing, memory holds them until the page is closed (see keeping.ts).
+import { core } from '../core/client';
 import type { CoilEntry, Job, Part } from '../core/types.gen';
 import { newId, store, type KeptJob, type KeptPhoto } from '../store/store';
 import { orMemory } from './keeping';
@@ -8,7 +9,7 @@ export type { KeptJob, KeptPhoto } from '../store/store';
 
 const memory = { jobs: new Map<string, KeptJob>(), photos: new Map<string, KeptPhoto>() };
 /** Of the record that this page writes; src/job/record.rs. */
-const VERSION = 1;
+const VERSION = 2;
 
 export function newJob(changes: Partial<Job> = {}): Job {
   const now = Date.now();
@@ -32,6 +33,7 @@ export function newJob(changes: Partial<Job> = {}): Job {
     shown: { curves: true, before_and_after: true, refused: true, method: true, photos: false, care: true },
     created_at_ms: now,
     changed_at_ms: now,
+    conflicts: [],
     ...changes,
   };
 }
@@ -60,12 +62,16 @@ export function newPart(changes: Partial<Part> = {}): Part {
 /** All jobs that are not deleted, the last changed first. */
 export async function listJobs(): Promise<KeptJob[]> {
   const kept = await orMemory(() => store.list('jobs'), () => []);
-  return [...memory.jobs.values(), ...kept].sort((a, b) => b.changedAt - a.changedAt);
+  const all = [...memory.jobs.values(), ...kept].sort((a, b) => b.changedAt - a.changedAt);
+  return Promise.all(all.map(async (one) => ({ ...one, job: await ofToday(one.job) })));
 }
+
+/** A record that an earlier version of the page kept, as this one writes it. */
+const ofToday = async (job: Job): Promise<Job> => (job.version === VERSION ? job : core.readJob(JSON.stringify(job)));
 
 export async function jobById(id: string): Promise<Job | undefined> {
   const kept = memory.jobs.get(id) ?? (await orMemory<KeptJob | undefined>(() => store.get('jobs', id), () => undefined));
-  return kept?.deletedAt === undefined ? kept?.job : undefined;
+  return kept?.deletedAt === undefined ? kept && ofToday(kept.job) : undefined;
 }
 
 /** Writes the job; when the promise is kept, it lies in the store. */
