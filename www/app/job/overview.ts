@@ -53,7 +53,7 @@ export function jobReading(kept: KeptReading): JobReading {
 const OF_THE_PART = ['r_e_ohm', 'effective_diameter_m', 'driver_displacement_m3', 'band_hz', 'coil_model', 'suspension_creep', 'readings'];
 
 /** Practice and live are two jigs, and so are two setups. */
-function jigOf(kept: KeptReading): string {
+export function jigOf(kept: KeptReading): string {
   const own = Object.entries(kept.setup).filter(([name]) => !OF_THE_PART.includes(name));
   return JSON.stringify([kept.source, own.sort(([a], [b]) => (a < b ? -1 : 1))]);
 }

@@ -17,6 +17,7 @@ import { jobTitle, partName } from './part_words';
 import { FiledReadings } from './filed_readings';
 import { cellText, reasonText } from './reason_words';
 import { HistorySection } from './history_section';
+import { DiagnosisSection } from './diagnosis_section';
 import { References } from './references';
 import { StateWord } from './state_marks';
 import type { OpenJob } from './use_job';
@@ -67,6 +68,7 @@ function Shown({ open, part, check }: { open: OpenJob; part: Part; check: string
               {part.kind === 'driver' && <References {...props} />}
               {part.kind === 'driver' && <FiledReadings {...props} />}
               {part.kind === 'driver' && <HistorySection {...props} />}
+              {part.kind === 'driver' && <DiagnosisSection {...props} />}
               <Details {...props} />
             </div>
           </>

@@ -172,6 +172,12 @@ export const jobWords = {
     editNamed: (name: string) => `Conditions and note of ${name}`,
     unknown: 'conditions not noted',
   },
+  diagnosis: {
+    against: 'Held against',
+    ask: 'Diagnose',
+    figure: 'Figure',
+    conclusions: { sound: 'sound', found: 'found', undecided: 'undecided', unexplained: 'not explained', too_little: 'too little to compare' },
+  },
   history: {
     title: 'Before and after',
     day: 'Taken',
