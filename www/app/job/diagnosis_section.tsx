@@ -113,7 +113,7 @@ function Told({ diagnosis: d, other, name }: Answer & { name: string }) {
         <p>{w.conclusions[d.conclusion](name, other)}</p>
       </div>
       {d.findings.map((finding) => (
-        <Finding key={finding.pattern} finding={finding} name={name} other={other} />
+        <Finding key={finding.pattern} finding={finding} name={name} other={other} next={d.next} />
       ))}
       <p>
         <b>{w.next}:</b> {w.actions[d.next]}
@@ -131,7 +131,7 @@ function Told({ diagnosis: d, other, name }: Answer & { name: string }) {
   );
 }
 
-function Finding({ finding: f, name, other }: { finding: FaultFinding; name: string; other: string }) {
+function Finding({ finding: f, name, other, next }: { finding: FaultFinding; name: string; other: string; next: Diagnosis['next'] }) {
   const words = w.patterns[f.pattern];
   const severity = words.counts && f.severity_percent !== null && f.severity_half_width_95_percent !== null ? pair(f.severity_percent, f.severity_half_width_95_percent) : undefined;
   return (
@@ -150,7 +150,7 @@ function Finding({ finding: f, name, other }: { finding: FaultFinding; name: str
             {w.confused}: {f.confused_with.map((p) => w.patterns[p].name).join(', ')}. {w.confusedHelp}
           </li>
         )}
-        <li>{w.actions[f.next]}</li>
+        {f.next !== next && <li>{w.actions[f.next]}</li>}
       </ul>
     </section>
   );

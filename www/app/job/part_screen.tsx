@@ -58,7 +58,7 @@ function Shown({ open, part, check }: { open: OpenJob; part: Part; check: string
         card={
           <>
             <Slip back={href('job', [job.id])} backLabel={jobWords.card.back} boxes={{ job: jobTitle(job), part: name, check: w.title }} />
-            <div class="card-body">
+            <div class="card-body part-body">
               <h1 ref={heading} tabIndex={-1}>
                 {name}
               </h1>
@@ -134,7 +134,7 @@ function CheckRow({ cell, called, ...props }: PartProps & { cell: Cell; called: 
       <div class="acts">
         {cell.reading && (
           <a class="text-button" href={href('reading', [cell.reading])}>
-            {jobWords.readings.title}
+            {jobWords.readings.one}
           </a>
         )}
         <OwnVerdict {...props} cell={cell} />

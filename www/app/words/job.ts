@@ -153,6 +153,7 @@ export const jobWords = {
     alsoPartner: 'Put on the partner too',
   },
   readings: {
+    one: 'Reading',
     title: 'Readings',
     none: 'No reading filed yet. Start a check from here, or file a kept reading.',
     file: 'File a kept reading',
