@@ -24,9 +24,12 @@ export async function press(page, selector, text) {
   await page.keyboard.press('Enter');
 }
 
-/** From the start to the first step of a check on the practice bench. `faultBegins` begins the words of the fault. */
-export async function startPractice(page, { check, driver, faultBegins } = {}) {
-  await press(page, 'a.plate', 'No hardware');
+/**
+ * From the start (or the practice bench's own screen, where it stands `there` already) to the first step of a check on the
+ * practice bench. `faultBegins` begins the words of the fault.
+ */
+export async function startPractice(page, { check, driver, faultBegins, there = false } = {}) {
+  if (!there) await press(page, 'a.plate', 'No hardware');
   await page.waitForSelector('.driver-choice');
   if (driver) await pickRadio(page, 'input[type=radio][name=driver]', driver);
   if (check) await pickRadio(page, 'fieldset.choice input[type=radio]', check);
