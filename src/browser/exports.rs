@@ -23,6 +23,7 @@ use crate::sim::practice_pair::{knock_practice_pair, practice_pair_truth, Practi
 use crate::sim::practice_takes::{knock_practice, play_practice, PracticeKnock, PracticePlay};
 use crate::sim::{faults, practice};
 use crate::verdict::diagnosis::{self, DiagnosisSetup};
+use crate::verdict::history::{self, BreakInSetup, HistorySetup};
 use crate::verdict::limits::pair_limits;
 use crate::verdict::matching::{self, MatchSetup};
 use crate::verdict::part_limits::tolerances;
@@ -321,4 +322,20 @@ pub fn job_diagnose(
 ) -> Result<JsValue, JsValue> {
     let setup: DiagnosisSetup = from_js(&setup)?;
     to_js(&diagnosis::diagnose(&setup))
+}
+
+/// Two readings of one part: what can be compared, and what changed.
+#[wasm_bindgen(unchecked_return_type = "HistoryCompared")]
+pub fn job_compare_history(
+    #[wasm_bindgen(unchecked_param_type = "HistorySetup")] setup: JsValue,
+) -> Result<JsValue, JsValue> {
+    let setup: HistorySetup = from_js(&setup)?;
+    to_js(&history::compare(&setup))
+}
+
+/// Whether break-in has come to its end.
+#[wasm_bindgen(unchecked_return_type = "BreakIn")]
+pub fn job_break_in(#[wasm_bindgen(unchecked_param_type = "BreakInSetup")] setup: JsValue) -> Result<JsValue, JsValue> {
+    let setup: BreakInSetup = from_js(&setup)?;
+    to_js(&history::break_in(&setup))
 }

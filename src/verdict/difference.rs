@@ -50,6 +50,12 @@ fn left_over(a: f64, b: f64, ln_ratio: f64) -> f64 {
     (a - b).powi(2) + (ln_ratio * a.abs().max(b.abs())).powi(2)
 }
 
+/// Relative uncertainty that this figure has alone, where others were taken with the same jig.
+pub(super) fn own_uncertainty(figure: &Figure, same_jig: bool) -> f64 {
+    let own = figure.budget.iter().filter(|c| !(same_jig && c.common));
+    own.map(|c| (c.effect / figure.value).powi(2)).sum::<f64>().sqrt()
+}
+
 /// Student's quantile that the figure was given with.
 fn coverage_factor(figure: &Figure) -> Option<f64> {
     let (u, half) = (figure.standard_uncertainty?, figure.half_width_95?);

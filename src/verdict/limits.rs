@@ -9,7 +9,8 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct PairLimit {
-    /// Name of the figure; `upper_impedance` is the mean of ln |Z| from 1 to 10 kHz.
+    /// Name of the figure; `upper_impedance` is the mean of ln |Z| from 1 to 10 kHz, `around_resonance` the root mean square
+    /// of its difference from f_s/2 to 2 f_s.
     pub name: String,
     /// A good pair lies within this, relative.
     pub good: f64,
@@ -18,13 +19,14 @@ pub struct PairLimit {
 }
 
 /// Name, good and acceptable relative difference. Common practice, no source.
-const PAIR: [(&str, f64, f64); 7] = [
+const PAIR: [(&str, f64, f64); 8] = [
     ("f_s_hz", 0.03, 0.06),
     ("q_ts", 0.05, 0.10),
     ("q_ms", 0.15, 0.30),
     ("r_e_ohm", 0.02, 0.04),
     ("z_max_ohm", 0.10, 0.20),
     ("upper_impedance", 0.03, 0.06),
+    ("around_resonance", 0.10, 0.20),
     ("m_ms_kg", 0.04, 0.08),
 ];
 

@@ -5,10 +5,11 @@
 //! or a badly known part would look like a bad partner. Two pairings are told apart where their costs differ by more than
 //! the uncertainty of that difference, propagated part by part: an error of a part stands in every pair it is tried in.
 
-use super::difference::{difference, Difference, FARTHEST};
+use super::around_resonance::{around_resonance, AROUND_RESONANCE};
+use super::difference::{difference, own_uncertainty, Difference, FARTHEST};
 use super::limits::{judge, PairLimit, PairVerdict};
 use super::pairing::{best, best_with, Pairing, MOST};
-use super::split::{self, Split};
+use super::split::{by_mass, Split};
 use super::upper_impedance::{upper_impedance, Magnitudes};
 use crate::signal::reading::{Figure, Outcome};
 use serde::{Deserialize, Serialize};
@@ -122,6 +123,8 @@ pub struct Pair {
     pub compared: Vec<Compared>,
     /// What parts them.
     pub causes: Vec<Cause>,
+    /// Name of the cause that is larger than every other beyond doubt.
+    pub chief_cause: Option<String>,
 }
 
 /// Another pairing and what it costs.
@@ -152,7 +155,6 @@ pub struct Matched {
 
 /// Logarithm of a figure of one part, for the propagation: `own` is its uncertainty that no other part shares.
 struct Quantity<'a> {
-    name: &'a str,
     good: f64,
     limit: &'a PairLimit,
     figures: Vec<Figure>,
@@ -204,7 +206,7 @@ fn quantities(setup: &MatchSetup) -> Vec<Quantity<'_>> {
         .filter_map(|limit| {
             let figures = of(limit).filter(|f| usable(f))?;
             let own = figures.iter().map(|f| own_uncertainty(f, setup.same_jig)).collect();
-            Some(Quantity { name: &limit.name, good: limit.good.ln_1p(), limit, figures, own })
+            Some(Quantity { good: limit.good.ln_1p(), limit, figures, own })
         })
         .collect()
 }
@@ -215,12 +217,6 @@ fn figure_of(part: &MatchPart, name: &str) -> Option<Figure> {
     } else {
         part.values.get(name).cloned()
     }
-}
-
-/// Relative uncertainty that this part alone has.
-fn own_uncertainty(figure: &Figure, same_jig: bool) -> f64 {
-    let own = figure.budget.iter().filter(|c| !(same_jig && c.common));
-    own.map(|c| (c.effect / figure.value).powi(2)).sum::<f64>().sqrt()
 }
 
 fn compared(setup: &MatchSetup, q: &Quantity, i: usize, j: usize) -> Option<Difference> {
@@ -237,16 +233,25 @@ fn cost(setup: &MatchSetup, quantities: &[Quantity], i: usize, j: usize) -> f64 
 }
 
 fn pair(setup: &MatchSetup, quantities: &[Quantity], i: usize, j: usize) -> Pair {
-    let compared: Vec<Compared> = quantities
-        .iter()
-        .filter_map(|q| {
-            let d = compared(setup, q, i, j)?;
-            let (percent, half_width_95_percent) = in_percent(&d);
-            Some(Compared { name: q.name.to_owned(), percent, half_width_95_percent, verdict: judge(&d, q.limit) })
-        })
-        .collect();
+    let mut compared: Vec<Compared> =
+        quantities.iter().filter_map(|q| Some(judged(q.limit, &compared(setup, q, i, j)?))).collect();
+    compared.extend(curves(setup, i, j));
     let verdict = compared.iter().map(|c| c.verdict).max().unwrap_or(PairVerdict::NotProven);
-    Pair { first: i, second: j, verdict, compared, causes: causes(setup, i, j).unwrap_or_default() }
+    let split = split(setup, i, j);
+    let chief_cause = split.as_ref().and_then(Split::chief).map(str::to_owned);
+    Pair { first: i, second: j, verdict, compared, causes: split.map(causes).unwrap_or_default(), chief_cause }
+}
+
+fn judged(limit: &PairLimit, d: &Difference) -> Compared {
+    let (percent, half_width_95_percent) = in_percent(d);
+    Compared { name: limit.name.clone(), percent, half_width_95_percent, verdict: judge(d, limit) }
+}
+
+/// The curves around the resonance. They cost nothing in the pairing: f_s, Q's and R_e have said it there.
+fn curves(setup: &MatchSetup, i: usize, j: usize) -> Option<Compared> {
+    let limit = setup.limits.iter().find(|limit| limit.name == AROUND_RESONANCE)?;
+    let apart = around_resonance(&setup.parts[i].curve(), &setup.parts[j].curve(), setup.same_jig)?;
+    Some(judged(limit, &apart))
 }
 
 /// A logarithmic ratio as per cent beyond 1, and its half-width at that place.
@@ -255,17 +260,20 @@ fn in_percent(d: &Difference) -> (f64, f64) {
 }
 
 /// Mass, stiffness and motor, where both masses were measured.
-fn causes(setup: &MatchSetup, i: usize, j: usize) -> Option<Vec<Cause>> {
+fn split(setup: &MatchSetup, i: usize, j: usize) -> Option<Split> {
     let of = |name: &str| {
         let figure = |k: usize| setup.parts[k].values.get(name);
         difference(figure(i)?, figure(j)?, setup.same_jig)
     };
-    let Split { mass, stiffness, motor } = split::by_mass(of("f_s_hz")?, of("q_es")?, of("r_e_ohm")?, of("m_ms_kg")?);
+    Some(by_mass(of("f_s_hz")?, of("q_es")?, of("r_e_ohm")?, of("m_ms_kg")?))
+}
+
+fn causes(split: Split) -> Vec<Cause> {
     let one = |(name, d): (&str, Difference)| {
         let (percent, half_width_95_percent) = in_percent(&d);
         Cause { name: name.to_owned(), percent, half_width_95_percent }
     };
-    Some([("mass", mass), ("stiffness", stiffness), ("motor", motor)].into_iter().map(one).collect())
+    split.named().into_iter().map(one).collect()
 }
 
 /// The best pairing for every two that are no partners, each once, the nearest first.

@@ -76,6 +76,32 @@ fn a_shorted_turn_shows_in_the_upper_impedance() {
     assert!((upper.percent - 100.0 / 9.0).abs() < 1e-9 && upper.verdict == PairVerdict::TooFarApart);
 }
 
+/// Around the resonance the curves lie apart where f_s does: by hand, |Z| = 6 |1 + 10/(1 + 5j(x − 1/x))| for f_s of 30 and
+/// 31.8 Hz lie 18.37 % apart between half and twice the middle (sum over 400 places).
+#[test]
+fn curves_around_the_resonance_are_compared() {
+    let mut pair = [part("a", 30.0, 0.4, 0.0005), part("b", 31.8, 0.4, 0.0005)];
+    for p in &mut pair {
+        let f_s_hz = p.values["f_s_hz"].value;
+        for (name, value) in [("z_max_ohm", 66.0), ("r_e_ohm", 6.0)] {
+            p.values.insert(name.to_owned(), figure(value, 0.0005));
+        }
+        p.frequency_hz = (0..600).map(|i| 10.0 * 1.005f64.powi(i)).collect();
+        p.magnitude_ohm = p
+            .frequency_hz
+            .iter()
+            .map(|hz| {
+                let detuned = 5.0 * (hz / f_s_hz - f_s_hz / hz);
+                6.0 * (11.0f64.powi(2) + detuned.powi(2)).sqrt() / 1.0f64.hypot(detuned)
+            })
+            .collect();
+    }
+    let matched = match_parts(&setup(pair.to_vec())).unwrap();
+    let around = matched.pairs[0].compared.iter().find(|c| c.name == "around_resonance").unwrap();
+    assert!((around.percent - 18.37).abs() < 0.05 && around.verdict == PairVerdict::Acceptable, "{around:?}");
+    assert!(around.half_width_95_percent > 0.1 && around.half_width_95_percent < 1.0, "{around:?}");
+}
+
 #[test]
 fn weighed_parts_are_split_into_their_causes() {
     let mut pair = [part("a", 30.0, 0.4, 0.001), part("b", 30.0, 0.4, 0.001)];

@@ -1,6 +1,8 @@
 //! Limits as data; good, acceptable, too far apart or not proven; which parts belong together, and what parts them.
+mod around_resonance;
 pub mod diagnosis;
 pub mod difference;
+pub mod history;
 pub mod limits;
 pub mod matching;
 pub mod pairing;

@@ -18,6 +18,7 @@ use conewright::sim::practice_pair::PracticePair;
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
 use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
 use conewright::verdict::diagnosis::{Diagnosis, DiagnosisSetup};
+use conewright::verdict::history::{BreakIn, BreakInSetup, HistoryCompared, HistorySetup};
 use conewright::verdict::matching::{MatchSetup, Matched};
 use conewright::verdict::part_limits::Tolerance;
 use std::{
@@ -94,6 +95,10 @@ fn roots(to: &mut Collector) {
     to.visit::<Tolerance>();
     to.visit::<DiagnosisSetup>();
     to.visit::<Diagnosis>();
+    to.visit::<HistorySetup>();
+    to.visit::<HistoryCompared>();
+    to.visit::<BreakInSetup>();
+    to.visit::<BreakIn>();
 }
 
 /// The whole module as text; `bindings` are the declarations that come with the bindings.

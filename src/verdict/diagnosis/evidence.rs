@@ -128,6 +128,9 @@ fn slope(name: &str, healthy: Healthy) -> Causes {
     }
 }
 
+/// What two coils of a make do to the level beside R_e, relative: they are a part of |Z| in the mid band.
+const LEVEL_BY_COIL: f64 = 0.01;
+
 /// A figure of a reading that can be trusted.
 fn figure(reading: &DiagnosisReading, name: &str) -> Option<Figure> {
     if reading.outcome != Outcome::Reading {
@@ -195,7 +198,7 @@ fn meter(difference: Difference, healthy: Healthy) -> Compared {
 
 fn by_level(level: &LevelDifference) -> Compared {
     let ln = LN_10 / 20.0;
-    let u = ln * level.standard_uncertainty_db;
+    let u = (ln * level.standard_uncertainty_db).hypot(LEVEL_BY_COIL);
     let difference = Difference { ln_ratio: ln * level.db, standard_uncertainty: u, half_width_95: 1.96 * u };
     Compared { name: LEVEL, check: LEVEL.to_owned(), difference, slope: slope(LEVEL, USUAL) }
 }

@@ -3,11 +3,13 @@ import { startCoreWorker } from '../one_file';
 import { CoreQueue, type CallOptions } from './queue';
 import type {
   Action,
+  BreakInSetup,
   Check,
   Core,
   DiagnosisSetup,
   Format,
   Happening,
+  HistorySetup,
   MatchSetup,
   OverviewRequest,
   PageTake,
@@ -94,6 +96,10 @@ export const core = {
   tolerances: () => queue.call('job_tolerances', []),
   /** What a part suffers from, by how it differs from its partner, an earlier reading or published figures. */
   diagnose: (setup: DiagnosisSetup) => queue.call('job_diagnose', [setup]),
+  /** Two readings of one part: what can be compared, why not, and what changed. */
+  compareHistory: (setup: HistorySetup) => queue.call('job_compare_history', [setup]),
+  /** Whether break-in has come to its end. */
+  breakIn: (setup: BreakInSetup) => queue.call('job_break_in', [setup]),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };

@@ -23,7 +23,7 @@ export function limitsOf(states: LimitState[]): PairLimit[] | undefined {
 }
 
 export function figureText(name: string): string {
-  return name === 'upper_impedance' ? w.upper : figureWords(name).label;
+  return w.curves[name] ?? figureWords(name).label;
 }
 
 export function FigureName({ name }: { name: string }) {

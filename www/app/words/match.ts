@@ -44,5 +44,9 @@ export const matchWords = {
   instead: 'Instead',
   costsMore: 'Costs more',
   apart: { true: 'surely worse', false: 'cannot be told from the best' },
-  upper: 'impedance, 1 to 10 kHz',
+  /** What is compared of the curves and is no figure of its own. */
+  curves: {
+    upper_impedance: 'impedance, 1 to 10 kHz',
+    around_resonance: 'curves around f_s',
+  } as Record<string, string>,
 };
