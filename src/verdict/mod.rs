@@ -1,4 +1,5 @@
 //! Limits as data; good, acceptable, too far apart or not proven; which parts belong together, and what parts them.
+pub mod coil_meter;
 pub mod diagnosis;
 pub mod difference;
 pub mod limits;

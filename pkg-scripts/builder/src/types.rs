@@ -11,6 +11,7 @@ use conewright::driver::{
 use conewright::electrical::{loose_joint::LooseJointSetup, preferred_values::Made, resistor_code::Resistor};
 use conewright::job::overview::{Overview, OverviewRequest};
 use conewright::job::record::Job;
+use conewright::job::summary::Summary;
 use conewright::procedure::{bench, step};
 use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
 use conewright::sim::practice_meter::{PracticeMeter, PracticeVolts};
@@ -18,6 +19,7 @@ use conewright::sim::practice_pair::PracticePair;
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
 use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
 use conewright::verdict::diagnosis::{Diagnosis, DiagnosisSetup};
+use conewright::verdict::coil_meter::{CoilAnswer, CoilQuestion};
 use conewright::verdict::matching::{MatchSetup, Matched};
 use conewright::verdict::part_limits::Tolerance;
 use std::{
@@ -91,9 +93,12 @@ fn roots(to: &mut Collector) {
     to.visit::<Job>();
     to.visit::<OverviewRequest>();
     to.visit::<Overview>();
+    to.visit::<Summary>();
     to.visit::<Tolerance>();
     to.visit::<DiagnosisSetup>();
     to.visit::<Diagnosis>();
+    to.visit::<CoilQuestion>();
+    to.visit::<CoilAnswer>();
 }
 
 /// The whole module as text; `bindings` are the declarations that come with the bindings.

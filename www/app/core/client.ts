@@ -4,6 +4,7 @@ import { CoreQueue, type CallOptions } from './queue';
 import type {
   Action,
   Check,
+  CoilQuestion,
   Core,
   DiagnosisSetup,
   Format,
@@ -11,6 +12,7 @@ import type {
   MatchSetup,
   OverviewRequest,
   PageTake,
+  PartKind,
   PracticeKnock,
   PracticeMeter,
   PracticePair,
@@ -94,6 +96,12 @@ export const core = {
   tolerances: () => queue.call('job_tolerances', []),
   /** What a part suffers from, by how it differs from its partner, an earlier reading or published figures. */
   diagnose: (setup: DiagnosisSetup) => queue.call('job_diagnose', [setup]),
+  /** What the papers say of a job as a whole. */
+  jobSummary: (request: OverviewRequest) => queue.call('job_summary', [request]),
+  /** Points of a part that are looked at, by name. */
+  lookPoints: (kind: PartKind) => queue.call('job_look_points', [kind]),
+  /** R_e by a meter at 20 °C, coil to frame, and what the readings hint at. */
+  judgeCoil: (question: CoilQuestion) => queue.call('job_coil', [question]),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };
