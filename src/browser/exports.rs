@@ -11,7 +11,10 @@ use crate::driver::{impedance_check, knock_check, meter_check, mic_impedance_che
 use crate::electrical::loose_joint;
 use crate::electrical::touchstone::{self, OnePort};
 use crate::electrical::{preferred_values, resistor_code};
+use crate::job::look_points::points_of;
 use crate::job::overview::{overview, OverviewRequest};
+use crate::job::record::PartKind;
+use crate::job::summary::summary;
 use crate::procedure::step::Happening;
 use crate::procedure::{impedance, knock, meter, microphone, note, one_channel, pair, polarity as polarity_procedure};
 use crate::signal::health;
@@ -22,6 +25,7 @@ use crate::sim::practice_meter::{read_practice_meter, PracticeMeter};
 use crate::sim::practice_pair::{knock_practice_pair, practice_pair_truth, PracticePair};
 use crate::sim::practice_takes::{knock_practice, play_practice, PracticeKnock, PracticePlay};
 use crate::sim::{faults, practice};
+use crate::verdict::coil_meter::{judge_coil, CoilQuestion};
 use crate::verdict::diagnosis::{self, DiagnosisSetup};
 use crate::verdict::history::{self, BreakInSetup, HistorySetup};
 use crate::verdict::limits::pair_limits;
@@ -294,6 +298,13 @@ pub fn job_tolerances() -> Result<JsValue, JsValue> {
     to_js(&tolerances())
 }
 
+/// What a meter says of a coil.
+#[wasm_bindgen(unchecked_return_type = "CoilAnswer")]
+pub fn job_coil(#[wasm_bindgen(unchecked_param_type = "CoilQuestion")] question: JsValue) -> Result<JsValue, JsValue> {
+    let question: CoilQuestion = from_js(&question)?;
+    to_js(&judge_coil(&question).map_err(thrown)?)
+}
+
 /// A job from the text of its record, whatever version wrote it.
 #[wasm_bindgen(unchecked_return_type = "Job")]
 pub fn job_read(json: &str) -> Result<JsValue, JsValue> {
@@ -304,6 +315,13 @@ pub fn job_read(json: &str) -> Result<JsValue, JsValue> {
 #[wasm_bindgen(unchecked_return_type = "Job")]
 pub fn job_merge(one: &str, two: &str) -> Result<JsValue, JsValue> {
     to_js(&merge_records(one, two).map_err(thrown)?)
+}
+
+/// Points of a part that are looked at.
+#[wasm_bindgen(unchecked_return_type = "string[]")]
+pub fn job_look_points(#[wasm_bindgen(unchecked_param_type = "PartKind")] kind: JsValue) -> Result<JsValue, JsValue> {
+    let kind: PartKind = from_js(&kind)?;
+    to_js(&points_of(kind))
 }
 
 /// A job at a glance, from its record and its readings.
@@ -338,4 +356,13 @@ pub fn job_compare_history(
 pub fn job_break_in(#[wasm_bindgen(unchecked_param_type = "BreakInSetup")] setup: JsValue) -> Result<JsValue, JsValue> {
     let setup: BreakInSetup = from_js(&setup)?;
     to_js(&history::break_in(&setup))
+}
+
+/// What the papers say of a job as a whole.
+#[wasm_bindgen(unchecked_return_type = "Summary")]
+pub fn job_summary(
+    #[wasm_bindgen(unchecked_param_type = "OverviewRequest")] request: JsValue,
+) -> Result<JsValue, JsValue> {
+    let request: OverviewRequest = from_js(&request)?;
+    to_js(&summary(&request))
 }

@@ -8,6 +8,7 @@
 use super::equivalent_circuit::Circuit;
 use super::impedance_fit::FittedCircuit;
 use super::model_choice::Choice;
+use crate::electrical::copper::{temperature_uncertainty_k, COPPER_PER_KELVIN};
 use crate::electrical::impedance::ImpedancePoint;
 use crate::electrical::jig::{Jig, JigSource};
 use crate::math::budget::{covariance, propagate, root_rows, sensitivities, Source};
@@ -17,11 +18,6 @@ use crate::math::quantiles::student_t;
 use crate::signal::reading::Figure;
 use std::collections::BTreeMap;
 
-/// Copper at 20 °C, per kelvin (IEC 60028).
-const COPPER_PER_KELVIN: f64 = 0.00393;
-/// The coil may be this much warmer or colder than 20 °C; common practice, no source. Shared by a pair measured in the
-/// same room on the same day.
-const TEMPERATURE_K: f64 = 3.0;
 /// Relative standard uncertainty of f_s by the cone's travel at measuring levels; simulated drivers with a progressive
 /// suspension moved by up to 0.07 % (no outside source).
 const TRAVEL_RELATIVE: f64 = 3e-4;
@@ -149,8 +145,10 @@ fn noise_changes(fit: &FittedCircuit, points: &[ImpedancePoint]) -> Vec<Vec<f64>
 pub fn of_the_moment(parameters: usize) -> [Source; 2] {
     // R_e and Q_es follow the copper; R_es = R_e Q_ms/Q_es, a property of magnet and suspension, does not.
     let (mut temperature, mut travel) = (vec![0.0; parameters], vec![0.0; parameters]);
-    temperature[2] = COPPER_PER_KELVIN * TEMPERATURE_K;
-    temperature[3] = COPPER_PER_KELVIN * TEMPERATURE_K;
+    // No reading knows the coil's temperature; a pair measured in the same room on the same day shares it.
+    let warmer = COPPER_PER_KELVIN * temperature_uncertainty_k(false);
+    temperature[2] = warmer;
+    temperature[3] = warmer;
     // The suspension is softer in motion than at rest; one take at one level cannot tell by how much.
     travel[0] = TRAVEL_RELATIVE;
     [

@@ -6,6 +6,7 @@
 use super::knock_figures::Inputs;
 use super::knock_fit::Logarithm;
 use super::mounted::BOX_RELATIVE;
+use crate::electrical::copper::COPPER_PER_KELVIN;
 use crate::math::budget::{propagate, sensitivities, Source};
 use crate::math::order::by_name;
 use crate::math::quantiles::student_t;
@@ -16,8 +17,8 @@ use std::collections::BTreeMap;
 pub(super) const LOAD_TOLERANCE: f64 = 0.01 / 1.732_050_8;
 /// A coil's resistance by an ordinary meter, leads taken off (common practice, no source).
 const R_E_RELATIVE: f64 = 0.003;
-/// Coil temperature between meter and knock, 1 K, times 0.393 %/K (IEC 60028).
-const R_E_TEMPERATURE: f64 = 0.003_93;
+/// Coil temperature between meter and knock: 1 K.
+const R_E_TEMPERATURE: f64 = COPPER_PER_KELVIN;
 /// A stated input resistance, ±10 % rectangular: data sheets print it round (common practice, no source).
 const INPUT_RELATIVE: f64 = 0.1 / 1.732_050_8;
 /// Kitchen scales: ±0.1 g, and 0.2 % (common practice, no source).

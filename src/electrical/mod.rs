@@ -1,5 +1,6 @@
 //! Volts and ohms: the jig and its corrections, impedance with its uncertainty.
 pub mod calibration;
+pub mod copper;
 pub mod foreign_ratio;
 pub mod impedance;
 pub mod jig;

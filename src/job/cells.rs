@@ -1,9 +1,11 @@
 //! One check of one part: its state, the figure that stands in its cell, and what the verdict rests on.
 
+use super::coil_cell::coil;
+use super::look_points::points_of;
 use super::overview::{latest, Cell, CellState, Ground, JobCheck, JobReading, OverviewRequest, PartnersFound, Reason};
 use super::partners::limits;
-use super::record::{Finding, Part, Phase, ReferenceKind};
-use crate::signal::reading::Outcome;
+use super::record::{Finding, Part, Phase, Reference, ReferenceKind};
+use crate::signal::reading::{Figure, Outcome};
 use crate::verdict::limits::PairVerdict;
 use crate::verdict::part_limits::{judge_figure, Verdict};
 
@@ -17,7 +19,7 @@ pub fn cell(
 ) -> Cell {
     let mut cell = match check {
         JobCheck::Look => look(part),
-        JobCheck::Coil => empty(check),
+        JobCheck::Coil => coil(part),
         JobCheck::Match => partners.map_or_else(|| empty(check), |found| matching(request, found)),
         JobCheck::Polarity => measured(request, part, check, |r| polarity(request, r, partner)),
         JobCheck::Knock | JobCheck::Impedance | JobCheck::Weight => {
@@ -43,6 +45,15 @@ pub fn name_of(check: JobCheck) -> &'static str {
         JobCheck::Impedance => "impedance",
         JobCheck::Weight => "weight",
         JobCheck::Match => "match",
+    }
+}
+
+/// A check that tells the same: what a knock and an impedance find is held against the same limits.
+pub(super) fn in_place_of(check: JobCheck) -> Option<JobCheck> {
+    match check {
+        JobCheck::Knock => Some(JobCheck::Impedance),
+        JobCheck::Impedance => Some(JobCheck::Knock),
+        _ => None,
     }
 }
 
@@ -141,25 +152,29 @@ fn doubtful(reading: &JobReading) -> Reason {
 /// published one: with the tolerance that stands beside it.
 fn against_references(part: &Part, reading: &JobReading, check: JobCheck) -> Vec<Reason> {
     let of_this = |name: &str| (name == "m_ms_kg") == (check == JobCheck::Weight);
-    let held = part.references.iter().filter(|r| of_this(&r.name)).filter_map(|r| {
-        let figure = reading.part.values.get(&r.name)?;
-        let (low, high) = (r.value * (1.0 - r.below), r.value * (1.0 + r.above));
-        let source = if r.source.is_empty() { kind_name(r.kind).to_owned() } else { r.source.clone() };
-        Some(Reason {
-            value: Some(figure.value),
-            half_width_95: figure.half_width_95,
-            low: Some(low),
-            high: Some(high),
-            common_practice: r.common_practice,
-            source,
-            ..reason(Ground::Reference, judge_figure(figure, low, high), &r.name)
-        })
-    });
+    let held = part.references.iter().filter(|r| of_this(&r.name));
+    let held = held.filter_map(|r| Some(against_reference(r, reading.part.values.get(&r.name)?)));
     let mut reasons: Vec<Reason> = held.collect();
     if check == JobCheck::Knock && reading.warnings.iter().any(|code| code == "friction") {
         reasons.push(reason(Ground::Finding, Verdict::Fail, "friction"));
     }
     reasons
+}
+
+/// A figure against one of its references.
+pub(super) fn against_reference(reference: &Reference, figure: &Figure) -> Reason {
+    let (low, high) = (reference.value * (1.0 - reference.below), reference.value * (1.0 + reference.above));
+    let named = !reference.source.is_empty();
+    let source = if named { reference.source.clone() } else { kind_name(reference.kind).to_owned() };
+    Reason {
+        value: Some(figure.value),
+        half_width_95: figure.half_width_95,
+        low: Some(low),
+        high: Some(high),
+        common_practice: reference.common_practice,
+        source,
+        ..reason(Ground::Reference, judge_figure(figure, low, high), &reference.name)
+    }
 }
 
 fn kind_name(kind: ReferenceKind) -> &'static str {
@@ -191,23 +206,36 @@ fn polarity(request: &OverviewRequest, reading: &JobReading, partner: Option<&Pa
     vec![reason(Ground::Finding, verdict, name)]
 }
 
-/// Points looked at: one fault fails the part, one that cannot be told leaves it open.
+/// Points looked at: one fault fails the part, one that cannot be told or was left out leaves it open. Told are the points
+/// that are not sound, and how many are, or were left out.
 fn look(part: &Part) -> Cell {
     let mut cell = empty(JobCheck::Look);
-    let said = part.looks.iter().filter_map(|look| {
+    if part.looks.is_empty() {
+        return cell;
+    }
+    let against = part.looks.iter().filter_map(|look| {
         let verdict = match look.finding {
-            Finding::Sound => Verdict::Pass,
             Finding::Fault => Verdict::Fail,
             Finding::Unclear => Verdict::NotProven,
-            Finding::Absent => return None,
+            Finding::Sound | Finding::Absent => return None,
         };
         Some(Reason { source: look.note.clone(), ..reason(Ground::Point, verdict, &look.point) })
     });
-    let reasons: Vec<Reason> = said.collect();
-    if !reasons.is_empty() {
-        (cell.state, cell.reasons) = decided(reasons);
-        cell.phase = Some(Phase::Returned);
+    let mut reasons: Vec<Reason> = against.collect();
+    let counted =
+        |verdict, name, count: usize| Reason { value: Some(count as f64), ..reason(Ground::Finding, verdict, name) };
+    // A look that was begun proves nothing of the points that nobody has looked at.
+    let points = points_of(part.kind);
+    match points.iter().filter(|point| part.looks.iter().all(|l| l.point != **point)).count() {
+        0 => {}
+        left => reasons.push(counted(Verdict::NotProven, "points_left", left)),
     }
+    match part.looks.iter().filter(|l| l.finding == Finding::Sound).count() {
+        0 => {}
+        sound => reasons.push(counted(Verdict::Pass, "points_sound", sound)),
+    }
+    (cell.state, cell.reasons) = decided(reasons);
+    cell.phase = Some(Phase::Returned);
     cell
 }
 
@@ -236,4 +264,33 @@ fn matching(request: &OverviewRequest, found: &PartnersFound) -> Cell {
         (cell.state, cell.reasons) = decided(reasons);
     }
     cell
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::record::Look;
+
+    fn looked(findings: &[Finding]) -> CellState {
+        let points = points_of(Default::default()).iter().zip(findings);
+        let look = |(point, finding): (&&str, &Finding)| Look {
+            point: (*point).to_owned(),
+            finding: *finding,
+            note: String::new(),
+            photos: Vec::new(),
+            at_ms: 0.0,
+        };
+        super::look(&Part { looks: points.map(look).collect(), ..Part::default() }).state
+    }
+
+    #[test]
+    fn a_look_passes_when_every_point_was_looked_at() {
+        let all = points_of(Default::default()).len();
+        let with = |last: Finding| looked(&[vec![Finding::Sound; all - 1], vec![last]].concat());
+        assert_eq!(looked(&[]), CellState::ToDo);
+        assert_eq!(looked(&[Finding::Sound]), CellState::NotProven);
+        assert_eq!([with(Finding::Sound), with(Finding::Absent)], [CellState::Pass; 2]);
+        assert_eq!([with(Finding::Unclear), with(Finding::Fault)], [CellState::NotProven, CellState::Fail]);
+        assert_eq!(looked(&[Finding::Fault]), CellState::Fail);
+    }
 }

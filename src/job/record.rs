@@ -1,6 +1,7 @@
 //! The record of a job: what came in, what was ordered, found, measured and done. It holds no readings, only where they
 //! lie (`Filed::reading`), and computes nothing. Times are milliseconds since 1970, days are written 2026-01-31.
 
+pub use crate::verdict::coil_meter::{CoilEntry, Phase};
 use crate::verdict::limits::PairLimit;
 use crate::verdict::part_limits::Verdict;
 use serde::{Deserialize, Serialize};
@@ -243,53 +244,6 @@ pub struct Look {
     pub photos: Vec<String>,
     /// When.
     pub at_ms: f64,
-}
-
-/// DC resistance by a meter, as typed.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-#[serde(deny_unknown_fields)]
-pub struct CoilEntry {
-    /// Resistances shown one after the other, in ohms, the cone still.
-    pub shown_ohm: Vec<f64>,
-    /// Resistances shown while the cone is moved by hand, in ohms; for wandering and loose joints.
-    pub moved_ohm: Vec<f64>,
-    /// Shown with the leads held together.
-    pub leads_ohm: Option<f64>,
-    /// Limit of the meter's error in per cent of the reading.
-    pub meter_percent: f64,
-    /// And in ohms (last digits).
-    pub meter_ohm: f64,
-    /// Temperature of the coil.
-    pub temperature_c: Option<f64>,
-    /// Resistance from the coil to the frame in megohms; the meter's limit where it shows over range.
-    pub to_frame_megohm: Option<f64>,
-    /// The meter showed over range from coil to frame.
-    pub to_frame_over_range: bool,
-    /// The meter shows over range across the coil.
-    pub over_range: bool,
-    /// When in the job.
-    pub phase: Phase,
-    /// When.
-    pub at_ms: f64,
-    /// In words.
-    pub note: String,
-}
-
-/// When in the job a reading was taken.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
-#[serde(rename_all = "snake_case")]
-pub enum Phase {
-    /// Before anything was done.
-    AsFound,
-    /// Back from the specialist.
-    #[default]
-    Returned,
-    /// While it is broken in.
-    BreakIn,
-    /// As it goes back to the owner.
-    AsLeft,
 }
 
 /// How the driver lies.

@@ -1,5 +1,6 @@
 //! Limits as data; good, acceptable, too far apart or not proven; which parts belong together, and what parts them.
 mod around_resonance;
+pub mod coil_meter;
 pub mod diagnosis;
 pub mod difference;
 pub mod history;

@@ -22,20 +22,22 @@ export async function keptReadings(page) {
   return all.filter((r) => r.deletedAt === undefined).sort((a, b) => b.createdAt - a.createdAt);
 }
 
-/** Puts readings into the page's store as if they had been kept there. */
-export function putReadings(page, readings) {
+/** Puts entries into one of the page's stores as if they had been kept there. */
+export function put(page, store, entries) {
   return page.evaluate(
-    (all) =>
+    ([name, all]) =>
       new Promise((done, failed) => {
         const open = indexedDB.open('conewright-bench-store');
         open.onerror = () => failed(open.error);
         open.onsuccess = () => {
-          const work = open.result.transaction('readings', 'readwrite');
-          for (const reading of all) work.objectStore('readings').put(reading);
+          const work = open.result.transaction(name, 'readwrite');
+          for (const entry of all) work.objectStore(name).put(entry);
           work.oncomplete = () => (open.result.close(), done());
           work.onabort = () => failed(work.error);
         };
       }),
-    readings,
+    [store, entries],
   );
 }
+
+export const putReadings = (page, readings) => put(page, 'readings', readings);

@@ -11,12 +11,14 @@ use conewright::driver::{
 use conewright::electrical::{loose_joint::LooseJointSetup, preferred_values::Made, resistor_code::Resistor};
 use conewright::job::overview::{Overview, OverviewRequest};
 use conewright::job::record::Job;
+use conewright::job::summary::Summary;
 use conewright::procedure::{bench, step};
 use conewright::signal::{health::Health, reading::Reading, stimulus::Stimulus, wav::Format};
 use conewright::sim::practice_meter::{PracticeMeter, PracticeVolts};
 use conewright::sim::practice_pair::PracticePair;
 use conewright::sim::practice_takes::{PracticeKnock, PracticePlay};
 use conewright::sim::{faults::PracticeFault, practice::PracticeDriver};
+use conewright::verdict::coil_meter::{CoilAnswer, CoilQuestion};
 use conewright::verdict::diagnosis::{Diagnosis, DiagnosisSetup};
 use conewright::verdict::history::{BreakIn, BreakInSetup, HistoryCompared, HistorySetup};
 use conewright::verdict::matching::{MatchSetup, Matched};
@@ -92,6 +94,7 @@ fn roots(to: &mut Collector) {
     to.visit::<Job>();
     to.visit::<OverviewRequest>();
     to.visit::<Overview>();
+    to.visit::<Summary>();
     to.visit::<Tolerance>();
     to.visit::<DiagnosisSetup>();
     to.visit::<Diagnosis>();
@@ -99,6 +102,8 @@ fn roots(to: &mut Collector) {
     to.visit::<HistoryCompared>();
     to.visit::<BreakInSetup>();
     to.visit::<BreakIn>();
+    to.visit::<CoilQuestion>();
+    to.visit::<CoilAnswer>();
 }
 
 /// The whole module as text; `bindings` are the declarations that come with the bindings.

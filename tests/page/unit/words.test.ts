@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { test } from 'node:test';
 import { FIGURES, SOURCES, inputWords, spell } from '../../../www/app/words/figures';
+import { POINTS } from '../../../www/app/words/look';
 import { NUMBERS, numberRow } from '../../../www/app/words/numbers';
 
 // The bundle lies in target/page-unit.
@@ -30,7 +31,9 @@ test('every source of uncertainty has words, and every word its source', () => {
   const literals = files.flatMap((file) => names(src(file), /"([a-z][a-z0-9_]*)"/g));
   // Weight and box name theirs one by one, beside the numbers of notices.
   const stated = names(src('driver/mounted.rs'), /stated\(\s*"(\w+)"/g);
-  const emitted = new Set([...literals.filter((name) => !(name in FIGURES)), ...stated]);
+  const ofTheCoil = names(src('verdict/coil_meter.rs'), /(?:budget\.add|=> budget\.add)\("(\w+)"/g);
+  assert.ok(ofTheCoil.length > 4, 'the coil’s sources were not found');
+  const emitted = new Set([...literals.filter((name) => !(name in FIGURES)), ...stated, ...ofTheCoil]);
   for (const known of ['noise', 'misfit', 'load_tolerance', 'gain_match', 'input_pole']) assert.ok(emitted.has(known), `${known} was not found: the source is written another way now`);
   assert.deepEqual([...emitted].filter((name) => !(name in SOURCES)), [], 'without words');
   assert.deepEqual(Object.keys(SOURCES).filter((name) => !emitted.has(name)), [], 'words that nothing names');
@@ -58,6 +61,13 @@ test('every number of a notice has words', () => {
   for (const known of ['f_s_relative_uncertainty', 'knocks_set_aside', 'longest_zero_run_samples', 'excess_db', 'q_at_a_third']) assert.ok(emitted.has(known), `${known} was not found: the source is written another way now`);
   assert.ok(emitted.size > 60, `${emitted.size} names`);
   assert.deepEqual([...emitted].filter((name) => !(name in NUMBERS)), [], 'without words');
+});
+
+test('every point of a look has words, and every word its point', () => {
+  const points = new Set(names(src('job/look_points.rs'), /"([a-z_]+)"/g));
+  assert.ok(points.has('glue_line') && points.size > 20, `${points.size} points`);
+  assert.deepEqual([...points].filter((name) => !(name in POINTS)), [], 'without words');
+  assert.deepEqual(Object.keys(POINTS).filter((name) => !points.has(name)), [], 'words that nothing names');
 });
 
 test('what the core chose is spelled out as people write it', () => {

@@ -5,6 +5,7 @@ import type {
   Action,
   BreakInSetup,
   Check,
+  CoilQuestion,
   Core,
   DiagnosisSetup,
   Format,
@@ -13,6 +14,7 @@ import type {
   MatchSetup,
   OverviewRequest,
   PageTake,
+  PartKind,
   PracticeKnock,
   PracticeMeter,
   PracticePair,
@@ -100,6 +102,12 @@ export const core = {
   compareHistory: (setup: HistorySetup) => queue.call('job_compare_history', [setup]),
   /** Whether break-in has come to its end. */
   breakIn: (setup: BreakInSetup) => queue.call('job_break_in', [setup]),
+  /** What the papers say of a job as a whole. */
+  jobSummary: (request: OverviewRequest) => queue.call('job_summary', [request]),
+  /** Points of a part that are looked at, by name. */
+  lookPoints: (kind: PartKind) => queue.call('job_look_points', [kind]),
+  /** R_e by a meter at 20 °C, coil to frame, and what the readings hint at. */
+  judgeCoil: (question: CoilQuestion) => queue.call('job_coil', [question]),
   /** For tests only: proves that a panic is reported and survived. */
   panicOnPurpose: () => queue.call('panic_on_purpose', []),
 };

@@ -123,7 +123,7 @@ function looks(others: Partial<Record<string, Pick<Look, 'finding' | 'note'>>> =
 }
 
 function coil(shown_ohm: number[]): CoilEntry {
-  return { shown_ohm, moved_ohm: [], leads_ohm: 0.1, meter_percent: 0.5, meter_ohm: 0.02, temperature_c: 21, to_frame_megohm: null, to_frame_over_range: true, over_range: false, phase: 'returned', at_ms: Date.now(), note: '' };
+  return { shown_ohm, moved_ohm: [], leads_ohm: 0.1, meter_percent: 0.5, meter_ohm: 0.02, temperature_c: 21, to_frame_megohm: 40, to_frame_over_range: true, over_range: false, phase: 'returned', at_ms: Date.now(), note: '' };
 }
 
 function planned(): Planned[] {

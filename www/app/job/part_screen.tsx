@@ -8,8 +8,10 @@ import { href } from '../ui/route';
 import { Rich } from '../ui/symbol';
 import { jobWords } from '../words/job';
 import { CheckStarts } from './check_starts';
+import { CoilSection, type FittedReading } from './coil/section';
 import { JobFrame, NotThere, SavedNote, Undone } from './job_frame';
 import { partnerOf, withPart } from './jobs';
+import { LookSection } from './look/section';
 import { MaybeNumber } from './maybe_number';
 import { OwnVerdict } from './own_verdict';
 import { useOverview, type JobView } from './overview';
@@ -140,8 +142,19 @@ function CheckRow({ cell, called, ...props }: PartProps & { cell: Cell; called: 
         <OwnVerdict {...props} cell={cell} />
       </div>
       <CheckStarts {...props} cell={cell} open={called} job={props.open.job} />
+      {cell.check === 'look' && <LookSection part={props.part} onChange={props.change} open={called} />}
+      {cell.check === 'coil' && <CoilSection part={props.part} fitted={fittedIn(props)} onChange={props.change} open={called} />}
     </li>
   );
+}
+
+/** R_e of the part's readings, to stand beside the meter's. */
+function fittedIn({ part, view }: PartProps): FittedReading[] {
+  return part.filed.flatMap(({ reading, conditions }) => {
+    const kept = view?.readings.get(reading);
+    const r_e_ohm = kept?.reading.outcome === 'reading' ? kept.reading.values['r_e_ohm'] : undefined;
+    return kept && r_e_ohm ? [{ reading, r_e_ohm, temperature_c: conditions.temperature_c, createdAt: kept.createdAt }] : [];
+  });
 }
 
 const SIDES = Object.entries(jobWords.sides).map(([id, label]) => ({ id, label }));

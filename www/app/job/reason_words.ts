@@ -4,6 +4,7 @@ import { figureText as matchFigure } from '../match/limits';
 import { fixed, asSet, NBSP, pair } from '../ui/format';
 import { figureWords } from '../words/figures';
 import { jobWords } from '../words/job';
+import { pointWords } from '../words/look';
 
 const w = jobWords.reasons;
 const upper = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
@@ -49,6 +50,8 @@ export function reasonText(reason: Reason): string {
       return w.partner[verdict](spoken(name), percentText(value ?? NaN, half), limit);
     }
     case 'finding':
+      if (name === 'coil_to_frame_megohm') return w.frame[verdict](`${asSet(value ?? NaN)}${NBSP}MΩ`);
+      if (name === 'points_left' || name === 'points_sound') return w[name](value ?? 0);
       return w.finding[name] ?? name;
     case 'doubtful':
       return w.doubtful(name.replaceAll('_', ' '));
@@ -57,7 +60,7 @@ export function reasonText(reason: Reason): string {
     case 'no_limit':
       return w.noLimit;
     case 'point':
-      return [name.replaceAll('_', ' '), reason.source].filter(Boolean).join(': ');
+      return [w.point[verdict](pointWords(name)), reason.source].filter(Boolean).join(' ');
   }
 }
 

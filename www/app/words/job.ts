@@ -99,6 +99,7 @@ export const jobWords = {
       not_proven: (figure: string, value: string, limit: string) => `${figure} lies ${value} apart: the ± reaches over the ${limit} allowed. Take both again in the same jig.`,
     },
     finding: {
+      coil_open: 'The coil is open: the meter shows over range.',
       friction: 'Something rubs: the ring dies away as friction makes it.',
       moves_as_partner: 'It moves the same way as its partner.',
       moves_against_partner: 'It moves against its partner. Swap its wires, and mark the terminal.',
@@ -106,6 +107,18 @@ export const jobWords = {
       moves_inwards: 'The cone moves inwards for plus. Some are made so: wire it by what was measured, and compare the partner.',
       polarity_not_known: 'Which way it moves is not known yet.',
     } as Record<string, string>,
+    point: {
+      pass: (point: string) => `${point}: sound.`,
+      fail: (point: string) => `${point}: to be put right.`,
+      not_proven: (point: string) => `${point}: cannot be told.`,
+    },
+    points_left: (n: number) => (n === 1 ? 'One point was not looked at.' : `${n} points were not looked at.`),
+    points_sound: (n: number) => (n === 1 ? 'One point is sound.' : `${n} points are sound.`),
+    frame: {
+      pass: (megohm: string) => `Coil to frame: ${megohm} and more, where 10 MΩ are wanted (common practice).`,
+      fail: (megohm: string) => `Coil to frame: ${megohm}, where more than 10 MΩ are wanted (common practice). It touches: do not drive it.`,
+      not_proven: () => 'Coil to frame is not proven: read it on a range that reaches beyond 10 MΩ.',
+    },
     doubtful: (code: string) => `The reading is doubtful (${code}). Open it, put that right and take it again.`,
     refused: (why: string) => `Refused: ${why}`,
     noLimit: 'Measured, but nothing to hold it against: enter published or earlier figures, or measure the partner.',

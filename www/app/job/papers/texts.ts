@@ -1,0 +1,74 @@
+// Figures, limits, days and lists as the papers write them.
+import type { Cell, Figure, Job, Reason } from '../../core/types.gen';
+import { figureText } from '../../ui/figure';
+import { asSet, fixed, NBSP, pair } from '../../ui/format';
+import { figureWords } from '../../words/figures';
+import { matchWords } from '../../words/match';
+import { papersWords as w } from '../../words/papers';
+import { dayText } from '../job_screen';
+import { partName } from '../part_words';
+import { limitText, reasonText } from '../reason_words';
+import { partOfId } from './load';
+
+/** A figure with the symbol that `Rich` sets, else its name. */
+export function called(name: string): string {
+  if (name === 'upper_impedance') return matchWords.upper;
+  const { symbol, label } = figureWords(name);
+  return symbol ? `{${symbol}}` : label;
+}
+
+export const percent = (value: number): string => `${fixed(Math.abs(value), Math.abs(value) < 2 ? 1 : 0)}${NBSP}%`;
+
+/** A difference in per cent with its ±. */
+export function apartText(value: number, half: number | null): string {
+  if (half === null) return percent(value);
+  const shown = pair(Math.abs(value), half);
+  return `${shown.value}${NBSP}±${NBSP}${shown.plusMinus}${NBSP}%`;
+}
+
+export const valueText = (name: string, figure: Pick<Figure, 'value' | 'half_width_95'>): string => figureText(name, figure as Figure);
+
+export const limitsText = (reason: Reason): string => w.letter.within(limitText(reason.name, reason.low ?? NaN), limitText(reason.name, reason.high ?? NaN));
+
+const two = (n: number) => String(n).padStart(2, '0');
+
+/** Of a moment, the day here; written 2026-01-31. */
+export function dayOf(ms: number): string {
+  const at = new Date(ms);
+  return `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())}`;
+}
+
+export const dayAt = (ms: number): string => dayText(dayOf(ms));
+
+/** Day of a paper: that of the handing over, else today. */
+export const paperDay = (job: Job): string => dayText(job.handed_over_on || dayOf(Date.now()));
+
+/** `left bass and right bass`. */
+export function together(names: string[]): string {
+  if (names.length < 2) return names.join('');
+  return `${names.slice(0, -1).join(', ')} ${w.record.and} ${names[names.length - 1]}`;
+}
+
+/** Inside a sentence. */
+export const inner = (text: string): string => (/^\p{Lu}(?!\p{Lu})/u.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text);
+
+export const namesOf = (job: Job, ids: string[]): string => together(ids.flatMap((id) => partOfId(job, id) ?? []).map((p) => inner(partName(p))));
+
+/** Why a cell is not a pass, in sentences. */
+export function whyNot(cell: Cell): string {
+  const against = cell.reasons.filter((r) => r.verdict !== 'pass');
+  return against.map(reasonText).join(' ');
+}
+
+/** Limit of a reason and what was met, for a row. */
+export function rowOf(reason: Reason): { what: string; sent: string; met: string } | undefined {
+  if (reason.ground === 'reference') {
+    const met = reason.value === null ? w.notMeasured : valueText(reason.name, { value: reason.value, half_width_95: reason.half_width_95 });
+    return { what: called(reason.name), sent: limitsText(reason), met };
+  }
+  if (reason.ground === 'partner') {
+    const sent = reason.high === null ? '' : w.letter.upTo(asSet(reason.high) + NBSP + '%');
+    return { what: called(reason.name), sent, met: w.letter.apart(apartText(reason.value ?? NaN, reason.half_width_95)) };
+  }
+  return undefined;
+}
