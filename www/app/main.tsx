@@ -21,6 +21,11 @@ const RecordingScreen = lazy(async () => (await aside()).RecordingScreen);
 const BenchScreen = lazy(async () => (await aside()).BenchScreen);
 const MatchScreen = lazy(async () => (await desk()).MatchScreen);
 const JobScreens = lazy(async () => (await desk()).JobScreens);
+const moving = async () => (await Promise.all([import('./move/screens'), desk()]))[0];
+const FilesScreen = lazy(async () => (await moving()).FilesScreen);
+const SharedScreen = lazy(async () => (await moving()).SharedScreen);
+const watch = () => import('./move/watch');
+const StoreWatch = lazy(async () => (await watch()).StoreWatch);
 const FilingScreen = lazy(async () => (await desk()).FilingScreen);
 
 function Screen({ route }: { route: Route }) {
@@ -44,6 +49,10 @@ function Screen({ route }: { route: Route }) {
       return <JobScreens route={route} />;
     case 'file':
       return <FilingScreen reading={first} place={placeOf(route.query)} />;
+    case 'files':
+      return <FilesScreen id={first} />;
+    case 'shared':
+      return <SharedScreen text={first} />;
     case 'reading':
       return <KeptScreen id={first} />;
     default:
@@ -78,7 +87,11 @@ function App() {
   useEffect(() => {
     watchForUpdate(setUpdate);
     onCoreDied(() => setDied(true));
-    void tidy();
+    // What is gone is looked for before anything is cleared away on purpose.
+    void watch()
+      .then((w) => w.lookBack())
+      .catch(() => undefined)
+      .then(tidy);
   }, []);
   const key = [route.name, ...route.parts, route.query.toString()].join('/');
   // Never in the middle of a check: a reload would lose the take that runs.
@@ -101,6 +114,7 @@ function App() {
           </button>
         </p>
       )}
+      <StoreWatch at={key} />
       <Screen key={key} route={route} />
     </Guard>
   );

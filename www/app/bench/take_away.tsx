@@ -5,13 +5,16 @@ import { takeById, type KeptReading } from '../job/keeping';
 import { download, fileName, readingCsv, readingJson } from '../store/export';
 import { spiceOf, touchstoneOf } from '../store/circuit_files';
 import { Button } from '../ui/controls';
+import { lazy } from '../ui/lazy';
 import { readingWords } from '../words/reading';
 import { writeSpice, writeTouchstone, writeWav } from './core_calls';
 
 const w = readingWords;
+const Share = lazy(async () => (await import('../move/share')).Share);
 
 export function TakeAway({ kept }: { kept: KeptReading }) {
   const parts = [kept.partName, kept.check];
+  const [sharing, setSharing] = useState(false);
   const csv = () => download(fileName(parts, kept.createdAt, 'csv'), readingCsv(kept.reading, kept), 'text/csv');
   const json = () => download(fileName(parts, kept.createdAt, 'json'), readingJson(kept.reading), 'application/json');
   return (
@@ -29,7 +32,11 @@ export function TakeAway({ kept }: { kept: KeptReading }) {
         <Button kind="quiet" onPress={() => window.print()}>
           {w.print}
         </Button>
+        <Button kind="quiet" onPress={() => setSharing(true)}>
+          {w.shareLink}
+        </Button>
       </div>
+      {sharing && <Share kept={kept} />}
     </section>
   );
 }

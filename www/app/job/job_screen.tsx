@@ -8,13 +8,16 @@ import { href } from '../ui/route';
 import { checkWords } from '../words/check';
 import { jobWords as w } from '../words/job';
 import { Grid } from './grid';
-import { JobFrame } from './job_frame';
+import { JobFrame, Undone } from './job_frame';
+import { Conflicts } from '../move/conflicts';
 import { useOverview } from './overview';
 import { jobTitle, partName } from './part_words';
+import type { OpenJob } from './use_job';
 
-export const JobScreen = ({ id }: { id: string }) => <JobFrame id={id}>{({ job }) => <Shown job={job} />}</JobFrame>;
+export const JobScreen = ({ id }: { id: string }) => <JobFrame id={id}>{(open) => <Shown open={open} />}</JobFrame>;
 
-function Shown({ job }: { job: Job }) {
+function Shown({ open }: { open: OpenJob }) {
+  const { job } = open;
   const heading = useTitle<HTMLHeadingElement>(jobTitle(job));
   const view = useOverview(job);
   const boxes: [string, string][] = [];
@@ -42,11 +45,16 @@ function Shown({ job }: { job: Job }) {
               <a class="text-button" href={href('job', [job.id, 'card'])}>
                 {w.card.open}
               </a>
+              <a class="text-button" href={href('files', [job.id])}>
+                {w.reminder.save}
+              </a>
               <a class="text-button not-on-wide" href={href('job', [job.id, 'papers'])}>
                 {w.next.print}
               </a>
             </p>
           </div>
+          <Undone open={open} />
+          <Conflicts open={open} />
           {job.parts.length === 0 ? <p class="list-empty">{w.grid.noParts}</p> : view && <Grid job={job} overview={view.overview} />}
         </div>
         <div class="tear job-foot">

@@ -8,6 +8,7 @@ import { Button } from '../ui/controls';
 import { go, href } from '../ui/route';
 import { jobsWords } from '../words/jobs';
 import { desk } from './desk_with_styles';
+import { ExportReminder } from './export_reminder';
 import { listJobs, newJob, removeJob, saveJob, type KeptJob } from './jobs';
 import { loadBench } from './keeping';
 import { jobTitle } from './part_words';
@@ -96,6 +97,7 @@ export function JobsList({ children }: { children?: ComponentChildren }) {
                   <p class="note">
                     {[kept.job.number, w.parts(kept.job.parts.length), w.changed(when(kept.changedAt))].filter(Boolean).join(', ')}
                   </p>
+                  <ExportReminder kept={kept} title={jobTitle(kept.job)} />
                 </div>
                 <div class="acts">
                   <button type="button" class="text-button" aria-label={w.removeNamed(jobTitle(kept.job))} onClick={() => void remove(kept)}>

@@ -1,9 +1,12 @@
 // Start: what is at hand, the checks that it opens, what was read before, and the bench.
 import { useEffect, useState } from 'preact/hooks';
+import { jobsWords } from '../words/jobs';
 import { startWords } from '../words/start';
 import { Page, Sheet } from '../ui/card';
+import { Button } from '../ui/controls';
 import { Rich } from '../ui/symbol';
 import { useTitle } from '../ui/focus';
+import { href } from '../ui/route';
 import { Equipment } from './equipment';
 import { JobsList } from './jobs_list';
 import { KeptReadings } from './kept';
@@ -43,7 +46,11 @@ export function Start() {
           </>
         }
       />
-      <JobsList />
+      <JobsList>
+        <Button kind="quiet" href={href('files')}>
+          {jobsWords.files}
+        </Button>
+      </JobsList>
       <KeptReadings />
     </Page>
   );

@@ -1,6 +1,6 @@
 // The database: which stores there are and what lies in them. Its name is our own, as some browsers share one database
 // among all pages opened from files.
-import { openDB, type DBSchema, type IDBPDatabase } from 'idb';
+import { openDB, type DBSchema, type IDBPDatabase, type IDBPTransaction, type StoreNames } from 'idb';
 import type { SessionFacts } from '../audio/facts';
 import type { Happening, Job, Reading, Stimulus, TakeUse } from '../core/types.gen';
 import { typed } from './problems';
@@ -87,6 +87,8 @@ export interface KeptJob {
   createdAt: number;
   changedAt: number;
   job: Job;
+  /** When it was last saved as a file. */
+  exportedAt?: number;
   deletedAt?: number;
 }
 
@@ -132,3 +134,6 @@ export function openDatabase(name: string): Promise<Database> {
     }),
   );
 }
+
+/** A write that counts as done when it lies on the disk, not when the browser has heard of it. */
+export const writing = <N extends StoreNames<Schema>>(db: Database, stores: N[]): IDBPTransaction<Schema, N[], 'readwrite'> => db.transaction(stores, 'readwrite', { durability: 'strict' });

@@ -1,6 +1,6 @@
 // What can go wrong with the store, by code. The sentences stand in ../words/store-problems.ts.
 
-export type StoreProblemCode = 'full' | 'unavailable' | 'not_there' | 'newer_version' | 'failed';
+export type StoreProblemCode = 'full' | 'unavailable' | 'not_there' | 'newer_version' | 'changed' | 'failed';
 
 export class StoreProblem extends Error {
   readonly code: StoreProblemCode;

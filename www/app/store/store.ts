@@ -1,9 +1,9 @@
 // Takes, readings, runs under way and settings, kept in this browser. Every call is a promise that fails as a
 // `StoreProblem`. A take is written whole or not at all.
 import type { Job, PageTake } from '../core/types.gen';
-import { DATABASE_NAME, openDatabase, type Database, type KeptJob, type KeptPhoto, type KeptReading, type KeptRun, type KeptTake } from './database';
+import { DATABASE_NAME, openDatabase, writing, type Database, type KeptJob, type KeptPhoto, type KeptReading, type KeptRun, type KeptTake } from './database';
 import { StoreProblem, typed } from './problems';
-import { decode, encode } from './samples';
+import { decode, encode, type StoredChannel } from './samples';
 
 export type { KeptJob, KeptPhoto, KeptReading, KeptRun, KeptTake, Place, PracticeOrigin, Source } from './database';
 export { StoreProblem, type StoreProblemCode } from './problems';
@@ -29,6 +29,18 @@ export interface Sizes {
   /** As the browser estimates them; some do not. */
   usedBytes: number | undefined;
   quotaBytes: number | undefined;
+}
+
+/** What comes in from a file, to be written as a whole. */
+export interface Arrival {
+  job: Job;
+  /** When the job that lies here, and that `job` was made with, was last changed; none where none lies here. */
+  madeWith: number | undefined;
+  readings: KeptReading[];
+  takes: { about: KeptTake; channels: StoredChannel[] }[];
+  photos: KeptPhoto[];
+  /** What lies here already, perhaps deleted: it comes back. `note`: what the other copy's note says; it is added. */
+  again: { kind: 'readings' | 'takes' | 'photos'; id: string; note?: string }[];
 }
 
 export type Persistence = 'granted' | 'refused' | 'unknown';
@@ -65,7 +77,7 @@ export class Store {
         frames: take.channels[0]?.length ?? 0,
         bytes: channels.reduce((sum, c) => sum + c.data.byteLength, 0),
       };
-      const write = db.transaction(['takes', 'samples'], 'readwrite');
+      const write = writing(db, ['takes', 'samples']);
       // All three are awaited together, or the abort of one would be an unhandled rejection of the others.
       await Promise.all([
         write.objectStore('samples').add({ id: kept.id, channels }),
@@ -85,33 +97,99 @@ export class Store {
     });
   }
 
+  /** The same as they lie in the store; none where there are none. */
+  stored(id: string): Promise<StoredChannel[] | undefined> {
+    return this.with(async (db) => (await db.get('samples', id))?.channels);
+  }
+
   keepReading(reading: NewReading): Promise<KeptReading> {
     const kept: KeptReading = { ...reading, id: newId(), createdAt: this.now() };
     return this.with(async (db) => {
-      await db.add('readings', kept);
+      await put(db, 'readings', kept);
       return kept;
     });
   }
 
   keepRun(run: KeptRun): Promise<void> {
-    return this.with(async (db) => void (await db.put('runs', { ...run, changedAt: this.now() })));
+    return this.with(async (db) => put(db, 'runs', { ...run, changedAt: this.now() }));
   }
 
   /** Writes a job as it is now; a deleted one stays deleted. */
   keepJob(job: Job): Promise<void> {
     return this.with(async (db) => {
-      const write = db.transaction('jobs', 'readwrite');
-      const earlier = await write.store.get(job.id);
+      const write = writing(db, ['jobs']);
+      const jobs = write.objectStore('jobs');
+      const earlier = await jobs.get(job.id);
       const kept: KeptJob = { ...earlier, id: job.id, createdAt: earlier?.createdAt ?? this.now(), changedAt: this.now(), job };
-      await Promise.all([write.store.put(kept), write.done]);
+      await Promise.all([jobs.put(kept), write.done]);
     });
   }
 
   keepPhoto(data: ArrayBuffer, width: number, height: number): Promise<KeptPhoto> {
     const kept: KeptPhoto = { id: newId(), createdAt: this.now(), data, width, height };
     return this.with(async (db) => {
-      await db.add('photos', kept);
+      await put(db, 'photos', kept);
       return kept;
+    });
+  }
+
+  /** The job was saved as a file just now. */
+  exported(id: string): Promise<void> {
+    return this.change('jobs', id, (entry) => ((entry as KeptJob).exportedAt = this.now()));
+  }
+
+  /** Writes everything that came in a file, or nothing. A job that was changed here in the meantime fails as `changed`. */
+  takeIn({ job, madeWith, readings, takes, photos, again }: Arrival): Promise<void> {
+    return this.with(async (db) => {
+      const write = writing(db, ['jobs', 'readings', 'takes', 'samples', 'photos']);
+      const done = write.done.catch((error: unknown) => error ?? new StoreProblem('failed'));
+      try {
+        const jobs = write.objectStore('jobs');
+        const earlier = await jobs.get(job.id);
+        if (earlier?.changedAt !== madeWith) throw new StoreProblem('changed');
+        const { deletedAt: _gone, ...rest } = earlier ?? { id: job.id, createdAt: this.now() };
+        await jobs.put({ ...rest, changedAt: this.now(), job });
+        for (const reading of readings) await write.objectStore('readings').add(reading);
+        for (const { about, channels } of takes) {
+          await write.objectStore('takes').add(about);
+          await write.objectStore('samples').add({ id: about.id, channels });
+        }
+        for (const photo of photos) await write.objectStore('photos').add(photo);
+        for (const { kind, id, note } of again) {
+          const entry = await write.objectStore(kind).get(id);
+          if (!entry) throw new StoreProblem('changed');
+          const adds = note && 'note' in entry && !entry.note.includes(note);
+          if (entry.deletedAt === undefined && !adds) continue;
+          delete entry.deletedAt;
+          if (adds) entry.note = [entry.note, note].filter(Boolean).join('\n');
+          await (write.objectStore(kind) as { put(value: unknown): Promise<unknown> }).put(entry);
+        }
+      } catch (error) {
+        // A failed request has aborted it already, and then says why.
+        try {
+          write.abort();
+        } catch {
+          const why = await done;
+          throw error instanceof StoreProblem ? error : (why ?? error);
+        }
+        await done;
+        throw error;
+      }
+      const failed = await done;
+      if (failed) throw failed;
+    });
+  }
+
+  /** As `get`, deleted ones included; none where it is not there. */
+  find<K extends Kind>(kind: K, id: string): Promise<Kinds[K] | undefined> {
+    return this.with(async (db) => (await db.get(kind, id)) as Kinds[K] | undefined);
+  }
+
+  /** How many there are of each, deleted ones included; no entry is read. */
+  counts(): Promise<{ jobs: number; readings: number; takes: number }> {
+    return this.with(async (db) => {
+      const [jobs, readings, takes] = await Promise.all([db.count('jobs'), db.count('readings'), db.count('takes')]);
+      return { jobs, readings, takes };
     });
   }
 
@@ -184,10 +262,10 @@ export class Store {
     });
   }
 
-  /** Asks the browser to keep everything. Some browsers pass the question on to the person, so once a week is enough. */
-  async askToPersist(): Promise<Persistence> {
+  /** Asks the browser to keep everything. Some browsers pass the question on to the person, so once a week is enough, unless the person wants it `again`. */
+  async askToPersist(again = false): Promise<Persistence> {
     const kept = await this.readSetting<AskedToPersist>('persistence');
-    if (kept && (kept.answer === 'granted' || this.now() - kept.askedAt < ASK_AGAIN_MS)) return kept.answer;
+    if (kept && !again && (kept.answer === 'granted' || this.now() - kept.askedAt < ASK_AGAIN_MS)) return kept.answer;
     const answer = await persist();
     await this.keepSetting('persistence', { answer, askedAt: this.now() } satisfies AskedToPersist);
     return answer;
@@ -207,11 +285,12 @@ export class Store {
 
   private change(kind: Kind, id: string, act: (entry: Kinds[Kind]) => unknown): Promise<void> {
     return this.with(async (db) => {
-      const write = db.transaction(kind, 'readwrite');
-      const entry = await write.store.get(id);
+      const write = writing(db, [kind]);
+      const all = write.objectStore(kind);
+      const entry = await all.get(id);
       if (!entry) throw new StoreProblem('not_there');
       act(entry);
-      await Promise.all([write.store.put(entry), write.done]);
+      await Promise.all([all.put(entry), write.done]);
     });
   }
 
@@ -228,6 +307,11 @@ export class Store {
     this.opened.catch(() => (this.opened = undefined));
     return this.opened;
   }
+}
+
+async function put<K extends Kind>(db: Database, kind: K, entry: Kinds[K]): Promise<void> {
+  const write = writing(db, [kind]);
+  await Promise.all([(write.objectStore(kind) as { put(value: unknown): Promise<unknown> }).put(entry), write.done]);
 }
 
 async function estimateStorage(): Promise<StorageEstimate | undefined> {

@@ -10,8 +10,17 @@ export interface Route {
 
 function read(): Route {
   const [path = '', query = ''] = location.hash.replace(/^#\/?/, '').split('?');
-  const [name = '', ...parts] = path.split('/').map(decodeURIComponent);
+  const [name = '', ...parts] = path.split('/').map(decoded);
   return { name, parts, query: new URLSearchParams(query) };
+}
+
+/** As it stands where it is no text so coded: an address can be cut off anywhere. */
+function decoded(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
 }
 
 export function href(name: string, parts: string[] = [], query: Record<string, string> = {}): string {

@@ -29,4 +29,11 @@ export const jobsWords = {
     changed: (when: string) => `changed ${when}`,
     untitled: 'Job without a title',
   },
+  files: 'Job files',
+  reminder: {
+    never: 'In this browser only.',
+    changed: (when: string) => `Changed since it was saved as a file, ${when}.`,
+    save: 'Save as a file',
+    saveNamed: (title: string) => `Save as a file: ${title}`,
+  },
 };

@@ -10,6 +10,7 @@ export const readingWords = {
   spice: 'Circuit, SPICE',
   wav: 'Take, WAV',
   wavOf: (n: number) => `Take ${n}, WAV`,
+  shareLink: 'Share as a link',
   print: 'Print',
   headline: (part: string) => `Reading of ${part}`,
   inUnit: 'in',

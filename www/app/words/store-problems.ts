@@ -19,6 +19,10 @@ export const STORE_PROBLEM_WORDS: Record<StoreProblemCode, ProblemWords> = {
     what: 'A newer version of this page has written the store.',
     remedy: 'Reload the page, so that the newer version runs here too.',
   },
+  changed: {
+    what: 'This was changed in another window while it was read.',
+    remedy: 'Nothing was written. Try once more.',
+  },
   failed: {
     what: 'The store of this browser did not answer as it should.',
     remedy: 'Save what is open as a file, then reload the page.',

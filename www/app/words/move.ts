@@ -1,0 +1,86 @@
+// Moving and sharing: job files, links, what is kept where.
+
+const plural = (n: number, one: string, more: string) => `${n} ${n === 1 ? one : more}`;
+
+export const moveWords = {
+  title: 'Job files',
+  back: 'Back to the start',
+  about: 'A job file holds a job with its readings, takes and photos. It is how a job gets to another browser, and the only copy that no browser can clear.',
+  counts: (readings: number, takes: number, photos: number) => [plural(readings, 'reading', 'readings'), plural(takes, 'take', 'takes'), plural(photos, 'photo', 'photos')].join(', '),
+  save: {
+    title: 'Save a job as a file',
+    none: 'No jobs here yet.',
+    button: (bytes: string) => `Save as a file, up to ${bytes}`,
+    buttonNamed: (title: string, bytes: string) => `Save as a file: ${title}, up to ${bytes}`,
+    making: (title: string) => `Writing the file of ${title}`,
+    done: (name: string, bytes: string) => `Saved as ${name}, ${bytes}.`,
+    missing: (n: number) => `${plural(n, 'reading, take or photo', 'readings, takes or photos')} that the job names ${n === 1 ? 'is' : 'are'} no longer in this browser and not in the file.`,
+    sizing: 'Looking what belongs to it',
+  },
+  open: {
+    title: 'Open a job file',
+    choose: 'Choose a job file',
+    help: 'Files that end with .conewright. Everything in it is checked first; nothing is written before you say so.',
+    reading: 'Checking the file',
+    heading: (title: string) => `In the file: ${title}`,
+    parts: (n: number) => plural(n, 'part', 'parts'),
+    written: (when: string) => `Written ${when}.`,
+    size: (bytes: string) => `It takes ${bytes} here.`,
+    room: (bytes: string) => `This browser says that ${bytes} are free.`,
+    known: 'This job lies here already. Both become one: what only one of them has is kept, and where a field says two things, the later one stands and the other is listed.',
+    take: 'Put it into this browser',
+    leave: 'Leave it',
+    taking: 'Writing',
+    done: (title: string) => `${title} is in this browser now.`,
+    there: (n: number) => `${plural(n, 'reading, take or photo', 'readings, takes or photos')} lay here already.`,
+    twins: (n: number) => `${plural(n, 'reading, take or photo', 'readings, takes or photos')} had the name of something else that lies here; both are kept.`,
+    conflicts: (n: number) => `${plural(n, 'field says', 'fields say')} something else in the other copy. Look through ${n === 1 ? 'it' : 'them'} in the job.`,
+    toJob: 'Open the job',
+    nothing: 'Nothing was written; what lies in this browser is as it was.',
+  },
+  conflicts: {
+    title: 'Said differently in another copy',
+    help: 'The later one stands in the job. Take over by hand what is right, then clear the list.',
+    field: (part: string, field: string) => (part ? `${part}, ${field}` : field),
+    other: (text: string, when: string) => `The copy of ${when} says: ${text}`,
+    clear: 'Clear the list',
+    cleared: 'The list of differences is cleared.',
+  },
+  storage: {
+    title: 'Room in this browser',
+    used: (used: string, quota: string) => `${used} of ${quota} used.`,
+    unknown: 'The browser does not say how much room is left.',
+    asked: 'Ask the browser to keep everything',
+    low: (left: string) => `Only ${left} are left for takes in this browser. Save jobs as files and delete old takes before you measure on; a take of ten seconds needs up to 4\u00a0MB.`,
+    gone: (jobs: number, readings: number) => `This browser has cleared what was kept here: ${plural(jobs, 'job', 'jobs')} and ${plural(readings, 'reading', 'readings')} are no longer there. Job files bring them back.`,
+    open: 'Job files and room',
+    understood: 'Understood',
+  },
+  share: {
+    copied: (length: string) => `The link is copied: ${length}. Whoever opens it sees the figures, the curves thinned to what a screen shows, and the warnings. All of it stands in the link itself; nothing is sent anywhere.`,
+    theLink: 'The link',
+    byHand: 'The link. Copy it from here:',
+    tooLong: (length: string) => `The link has ${length}; some mail and chat programs cut it off. Send the JSON file instead where it does not arrive whole.`,
+    signs: (n: number) => `${n.toLocaleString('en')} characters`,
+  },
+  shared: {
+    mark: 'Somebody else\u2019s reading, not kept here',
+    about: 'It came in the link as it was sent, and this page has not measured it. Its curves are thinned and the budgets of its uncertainties are left out.',
+    keep: 'Keep it',
+    note: 'Received as a link: curves thinned, budgets left out, no takes.',
+    check: 'Shared reading',
+    bad: 'This link does not hold a whole reading.',
+    badHelp: 'It was probably cut off on its way. Ask for it again, or for the JSON file of the reading.',
+    newer: 'This link was made by a newer version of this page.',
+    newerHelp: 'Reload this page, then open the link again.',
+  },
+} as const;
+
+/** Why a job file is not opened: what is, then what to do. */
+export const FILE_PROBLEM_WORDS = {
+  not_a_job_file: 'This is no job file. Choose a file that this page has saved; its name ends with .conewright.',
+  newer: 'This job file was written by a newer version of this page. Reload this page, then open it again.',
+  too_large: 'This file holds far more than a job can. Choose a file that this page has saved.',
+  damaged: 'This job file is damaged, so none of it is used. Take another copy of it.',
+  foreign: 'This file holds something that no job file holds. Take a copy straight from the page that saved it.',
+} as const;
