@@ -1,9 +1,9 @@
 // Figures, limits, days and lists as the papers write them.
 import type { Cell, Figure, Job, Reason } from '../../core/types.gen';
+import { figureText as figureName } from '../../match/limits';
 import { figureText } from '../../ui/figure';
 import { asSet, fixed, NBSP, pair } from '../../ui/format';
 import { figureWords } from '../../words/figures';
-import { matchWords } from '../../words/match';
 import { papersWords as w } from '../../words/papers';
 import { dayText } from '../job_screen';
 import { partName } from '../part_words';
@@ -12,9 +12,8 @@ import { partOfId } from './load';
 
 /** A figure with the symbol that `Rich` sets, else its name. */
 export function called(name: string): string {
-  if (name === 'upper_impedance') return matchWords.upper;
-  const { symbol, label } = figureWords(name);
-  return symbol ? `{${symbol}}` : label;
+  const { symbol } = figureWords(name);
+  return symbol ? `{${symbol}}` : figureName(name);
 }
 
 export const percent = (value: number): string => `${fixed(Math.abs(value), Math.abs(value) < 2 ? 1 : 0)}${NBSP}%`;
