@@ -22,7 +22,7 @@ const FORMAT = 'conewright job file';
 const MANIFEST = 'manifest.json';
 
 /** What a job file can be at most. A take of ten seconds is 4 MB at most, and a job has some dozens of them. */
-export const MOST = { file: 600e6, unpacked: 1200e6, entry: 300e6, entries: 4000 } as const;
+export const MOST = { file: 600e6, unpacked: 1200e6, entry: 100e6, entries: 4000 } as const;
 
 const NAME = /^(job\.json|(readings|takes|photos)\/[A-Za-z0-9][A-Za-z0-9_-]{0,63}\.(json|wav|jpg))$/;
 

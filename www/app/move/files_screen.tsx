@@ -15,6 +15,7 @@ import { href } from '../ui/route';
 import { jobsWords } from '../words/jobs';
 import { FILE_PROBLEM_WORDS, moveWords as w } from '../words/move';
 import { STORE_PROBLEM_WORDS } from '../words/store-problems';
+import { markExported } from './arrival';
 import { FileProblem } from './container';
 import { belongingsOf, jobFile, openJobFile, type Belongings, type Opened } from './job_file';
 import { Room } from './room';
@@ -88,7 +89,7 @@ function SaveJob({ kept, onSaved }: { kept: KeptJob; onSaved: () => void }) {
       const { file, missing } = await jobFile((await belongingsOf(kept.id)) ?? belongs!, now, setProgress);
       const name = fileName([title], now, 'conewright');
       download(name, file, 'application/zip');
-      await store.exported(kept.id).catch(() => undefined);
+      await markExported(kept.id).catch(() => undefined);
       setSaid([w.save.done(name, bytes(file.size)), missing > 0 ? w.save.missing(missing) : ''].filter(Boolean).join(' '));
       onSaved();
     } catch (error) {

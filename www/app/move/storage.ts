@@ -1,6 +1,6 @@
 // How much room is left, and whether what was kept is still there. The mark lies outside the database, so that a database
 // that was cleared alone is noticed; browsers that clear everything of a page take it with them, and nothing can tell then.
-import { store } from '../store/store';
+import { counts } from './arrival';
 
 /** Below this the page says so: about 25 takes of ten seconds by two channels of 32 bit. */
 export const MARGIN_BYTES = 100e6;
@@ -24,7 +24,7 @@ export async function estimate(): Promise<{ usedBytes: number | undefined; quota
 
 /** Counts anew. Answers what was there and is gone, if so; until `forget` nothing is noted then. */
 export async function goneSince(): Promise<Mark | undefined> {
-  const there = await store.counts();
+  const there = await counts();
   const before = readMark();
   if (before && before.jobs + before.readings > 0 && there.jobs + there.readings + there.takes === 0) return before;
   writeMark({ jobs: there.jobs, readings: there.readings });
@@ -33,7 +33,7 @@ export async function goneSince(): Promise<Mark | undefined> {
 
 /** Notes what is there now, after things were kept or cleared away on purpose. */
 export async function noteKept(): Promise<void> {
-  const { jobs, readings } = await store.counts();
+  const { jobs, readings } = await counts();
   writeMark({ jobs, readings });
 }
 

@@ -3,7 +3,8 @@
 import { core } from '../core/client';
 import type { Job } from '../core/types.gen';
 import type { StoredChannel } from '../store/samples';
-import { newId, store, StoreProblem, type Arrival, type KeptReading } from '../store/store';
+import { newId, store, StoreProblem, type KeptReading } from '../store/store';
+import { arrive, storedSamples, type Arrival } from './arrival';
 import type { Opened } from './job_file';
 import { plainJson } from './shapes';
 
@@ -56,7 +57,7 @@ async function once(opened: Opened): Promise<TakenIn> {
   const here = await store.find('jobs', job.id);
   arrival.madeWith = here?.changedAt;
   arrival.job = here ? await core.mergeJobs(JSON.stringify(here.job), JSON.stringify(job)) : job;
-  await store.takeIn(arrival);
+  await arrive(arrival);
   return { id: job.id, job: arrival.job, there: arrival.again.length, twins: renamed.size, conflicts: arrival.job.conflicts.length - (here?.job.conflicts.length ?? opened.job.conflicts.length) };
 }
 
@@ -91,7 +92,7 @@ function sorted(value: unknown): unknown {
 }
 
 async function sameSamples(id: string, channels: StoredChannel[]): Promise<boolean> {
-  const here = await store.stored(id);
+  const here = await storedSamples(id);
   return here !== undefined && here.length === channels.length && here.every((c, i) => c.coding === channels[i]!.coding && sameBytes(c.data, channels[i]!.data));
 }
 

@@ -3,7 +3,7 @@
 import type { Job, PageTake } from '../core/types.gen';
 import { DATABASE_NAME, openDatabase, writing, type Database, type KeptJob, type KeptPhoto, type KeptReading, type KeptRun, type KeptTake } from './database';
 import { StoreProblem, typed } from './problems';
-import { decode, encode, type StoredChannel } from './samples';
+import { decode, encode } from './samples';
 
 export type { KeptJob, KeptPhoto, KeptReading, KeptRun, KeptTake, Place, PracticeOrigin, Source } from './database';
 export { StoreProblem, type StoreProblemCode } from './problems';
@@ -29,18 +29,6 @@ export interface Sizes {
   /** As the browser estimates them; some do not. */
   usedBytes: number | undefined;
   quotaBytes: number | undefined;
-}
-
-/** What comes in from a file, to be written as a whole. */
-export interface Arrival {
-  job: Job;
-  /** When the job that lies here, and that `job` was made with, was last changed; none where none lies here. */
-  madeWith: number | undefined;
-  readings: KeptReading[];
-  takes: { about: KeptTake; channels: StoredChannel[] }[];
-  photos: KeptPhoto[];
-  /** What lies here already, perhaps deleted: it comes back. `note`: what the other copy's note says; it is added. */
-  again: { kind: 'readings' | 'takes' | 'photos'; id: string; note?: string }[];
 }
 
 export type Persistence = 'granted' | 'refused' | 'unknown';
@@ -97,11 +85,6 @@ export class Store {
     });
   }
 
-  /** The same as they lie in the store; none where there are none. */
-  stored(id: string): Promise<StoredChannel[] | undefined> {
-    return this.with(async (db) => (await db.get('samples', id))?.channels);
-  }
-
   keepReading(reading: NewReading): Promise<KeptReading> {
     const kept: KeptReading = { ...reading, id: newId(), createdAt: this.now() };
     return this.with(async (db) => {
@@ -133,64 +116,9 @@ export class Store {
     });
   }
 
-  /** The job was saved as a file just now. */
-  exported(id: string): Promise<void> {
-    return this.change('jobs', id, (entry) => ((entry as KeptJob).exportedAt = this.now()));
-  }
-
-  /** Writes everything that came in a file, or nothing. A job that was changed here in the meantime fails as `changed`. */
-  takeIn({ job, madeWith, readings, takes, photos, again }: Arrival): Promise<void> {
-    return this.with(async (db) => {
-      const write = writing(db, ['jobs', 'readings', 'takes', 'samples', 'photos']);
-      const done = write.done.catch((error: unknown) => error ?? new StoreProblem('failed'));
-      try {
-        const jobs = write.objectStore('jobs');
-        const earlier = await jobs.get(job.id);
-        if (earlier?.changedAt !== madeWith) throw new StoreProblem('changed');
-        const { deletedAt: _gone, ...rest } = earlier ?? { id: job.id, createdAt: this.now() };
-        await jobs.put({ ...rest, changedAt: this.now(), job });
-        for (const reading of readings) await write.objectStore('readings').add(reading);
-        for (const { about, channels } of takes) {
-          await write.objectStore('takes').add(about);
-          await write.objectStore('samples').add({ id: about.id, channels });
-        }
-        for (const photo of photos) await write.objectStore('photos').add(photo);
-        for (const { kind, id, note } of again) {
-          const entry = await write.objectStore(kind).get(id);
-          if (!entry) throw new StoreProblem('changed');
-          const adds = note && 'note' in entry && !entry.note.includes(note);
-          if (entry.deletedAt === undefined && !adds) continue;
-          delete entry.deletedAt;
-          if (adds) entry.note = [entry.note, note].filter(Boolean).join('\n');
-          await (write.objectStore(kind) as { put(value: unknown): Promise<unknown> }).put(entry);
-        }
-      } catch (error) {
-        // A failed request has aborted it already, and then says why.
-        try {
-          write.abort();
-        } catch {
-          const why = await done;
-          throw error instanceof StoreProblem ? error : (why ?? error);
-        }
-        await done;
-        throw error;
-      }
-      const failed = await done;
-      if (failed) throw failed;
-    });
-  }
-
   /** As `get`, deleted ones included; none where it is not there. */
   find<K extends Kind>(kind: K, id: string): Promise<Kinds[K] | undefined> {
     return this.with(async (db) => (await db.get(kind, id)) as Kinds[K] | undefined);
-  }
-
-  /** How many there are of each, deleted ones included; no entry is read. */
-  counts(): Promise<{ jobs: number; readings: number; takes: number }> {
-    return this.with(async (db) => {
-      const [jobs, readings, takes] = await Promise.all([db.count('jobs'), db.count('readings'), db.count('takes')]);
-      return { jobs, readings, takes };
-    });
   }
 
   /** Changes the part's name or the note of something kept. */
@@ -294,7 +222,8 @@ export class Store {
     });
   }
 
-  private with<T>(work: (db: Database) => Promise<T>): Promise<T> {
+  /** For what a first visit does not need, which stands elsewhere. */
+  with<T>(work: (db: Database) => Promise<T>): Promise<T> {
     return typed(async () => work(await this.open()));
   }
 
