@@ -1,41 +1,40 @@
-// The acceptance letter: for each driver what was asked, what came back, and what is to be put right.
-import type { Cell, Part, Reason, Verdict } from '../../core/types.gen';
+// The acceptance letter: pair by pair what was asked and what came back, then what is to be put right and what is not
+// proven yet.
+import type { Cell, Job, Part, Reason, Verdict } from '../../core/types.gen';
 import { Rich } from '../../ui/symbol';
-import { papersWords as w } from '../../words/papers';
 import { jobWords } from '../../words/job';
+import { papersWords as w } from '../../words/papers';
+import { dayText } from '../job_screen';
 import { partName } from '../part_words';
 import { reasonText } from '../reason_words';
 import type { OpenJob } from '../use_job';
-import { cellsOf, figuresOf, usePaper, type PaperView } from './load';
-import { Boxes, Lines, PaperHead, PaperSheet, Said, SignHere } from './sheet';
-import { namesOf, paperDay, rowOf } from './texts';
-import { dayText } from '../job_screen';
+import { cellsOf, figuresOf, groupsOut, usePaper, type PaperView } from './load';
+import { Boxes, Lines, PaperHead, PaperSheet, Said, SideName, SignHere } from './sheet';
+import { called, inner, limitsText, metText, namesOf, paperDay, upToText } from './texts';
 
 const l = w.letter;
 
 interface Tested {
   part: Part;
   cells: Cell[];
-  /** With the limit of R_e as it was ordered, where it is back. */
-  reasons: Reason[];
   verdict: Verdict;
+  /** R_e as it was ordered, once it is back. */
+  ordered: Reason | undefined;
 }
 
 function tested(view: PaperView, part: Part): Tested {
-  const cells = cellsOf(view, part.id);
   const figures = figuresOf(view, part.id);
   const r_e = figures?.ordered_r_e;
-  const reasons = [...(r_e && r_e.value !== null ? [r_e] : []), ...cells.flatMap((c) => c.reasons)];
-  return { part, cells, reasons, verdict: figures?.accepted ?? 'not_proven' };
+  return { part, cells: cellsOf(view, part.id), verdict: figures?.accepted ?? 'not_proven', ordered: r_e?.value != null ? r_e : undefined };
 }
 
 export function LetterPaper({ open }: { open: OpenJob }) {
   const { job } = open;
   const view = usePaper(job);
-  const all = view ? job.parts.filter((p) => p.kind === 'driver' && p.order.wanted).map((part) => tested(view, part)) : [];
-  const of = (verdict: Verdict) => all.filter((t) => t.verdict === verdict);
-  const names = (verdict: Verdict) => namesOf(job, of(verdict).map((t) => t.part.id));
-  const opening = of('fail').length > 0 ? l.whole.fail(names('fail')) : of('not_proven').length > 0 ? l.whole.not_proven(names('not_proven')) : l.whole.pass;
+  const groups = view ? groupsOut(job, view).map((parts) => parts.map((part) => tested(view, part))) : [];
+  const all = groups.flat();
+  const names = (verdict: Verdict) => namesOf(job, all.filter((t) => t.verdict === verdict).map((t) => t.part.id));
+  const opening = names('fail') ? l.whole.fail(names('fail')) : names('not_proven') ? l.whole.not_proven(names('not_proven')) : l.whole.pass;
   const returned = all.map((t) => t.part.order.returned_on).find(Boolean) ?? '';
   return (
     <PaperSheet open={open} name="letter">
@@ -52,9 +51,14 @@ export function LetterPaper({ open }: { open: OpenJob }) {
             ]}
           />
           {all.length === 0 ? <p>{w.none}</p> : <p class="paper-summary">{opening}</p>}
-          {all.map((t) => (
-            <Told key={t.part.id} tested={t} />
+          {groups.map((group) => (
+            <GroupTable key={group[0]?.part.id} group={group} />
           ))}
+          <div class="paper-columns">
+            <Lines title={l.right} lines={inWords(job, all, 'fail')} />
+            <Lines title={l.unproven} lines={inWords(job, all, 'not_proven')} />
+            <Lines title={l.byHand} lines={byHand(all)} />
+          </div>
           <p class="paper-note">
             {l.conditions} {w.plusMinus}
           </p>
@@ -65,66 +69,117 @@ export function LetterPaper({ open }: { open: OpenJob }) {
   );
 }
 
-function Told({ tested: { part, cells, reasons, verdict } }: { tested: Tested }) {
-  const rows = reasons.flatMap((reason) => {
-    const row = rowOf(reason);
-    return row ? [{ ...row, verdict: reason.verdict }] : [];
-  });
-  const inWords = (wanted: Verdict) => [
-    ...reasons.filter((r) => r.verdict === wanted && r.ground !== 'no_limit').map(reasonText),
-    ...cells.filter((c) => c.set_aside?.verdict === wanted).map((c) => jobWords.override.said(jobWords.states[c.state], c.set_aside?.by ?? '', c.set_aside?.reason ?? '', jobWords.states[c.measured ?? 'found'])),
-  ];
-  const seen = reasons.filter((r) => r.verdict === 'pass' && r.ground === 'finding').map(reasonText);
+interface Row {
+  key: string;
+  what: string;
+  sent: string;
+  reason: Reason;
+}
+
+/** Rows of one driver: what was ordered, then the limits of its checks. What is of both stands apart. */
+function rowsOf({ cells, ordered }: Tested): Row[] {
+  const row = (reason: Reason, by: string): Row => {
+    const what = [called(reason.name), by].filter(Boolean).join(', ');
+    return { key: `${what} ${limitsText(reason)}`, what, sent: limitsText(reason), reason };
+  };
+  const held = cells.flatMap((cell) => cell.reasons.filter((r) => r.ground === 'reference').map((r) => row(r, l.by[cell.check])));
+  return [...(ordered ? [row(ordered, l.asOrdered)] : []), ...held];
+}
+
+function GroupTable({ group }: { group: Tested[] }) {
+  const [first] = group;
+  if (!first) return null;
+  const rows = group.map(rowsOf);
+  const keys = [...new Map(rows.flat().map((r) => [r.key, r])).values()];
+  const pairRows = group.length === 2 ? first.cells.flatMap((c) => c.reasons).filter((r) => r.ground === 'partner') : [];
   return (
     <section class="letter-part">
-      <h3>
-        {partName(part)}
-        <span class="what">{[part.model, part.mark].filter(Boolean).join(', ')}</span>
-        <span class="decided">
-          <Said state={verdict} />: {l.decided[verdict]}
-        </span>
-      </h3>
-      {rows.length > 0 ? (
-        <table class="paper-table">
-          <thead>
-            <tr>
-              <th scope="col">{l.what}</th>
-              <th scope="col" class="n">
-                {l.sent}
+      <table class="paper-table">
+        <thead>
+          <tr>
+            <th scope="col">{l.what}</th>
+            <th scope="col" class="n">
+              {l.sent}
+            </th>
+            {group.map((t) => (
+              <th key={t.part.id} scope="col" class="named">
+                <b class="serif">{partName(t.part)}</b>
+                <span class="what">{[t.part.model, t.part.mark].filter(Boolean).join(', ')}</span>
+                <Said state={t.verdict} word={l.decided[t.verdict]} />
               </th>
-              <th scope="col" class="n">
-                {l.met}
-              </th>
-              <th scope="col">{l.verdict}</th>
-            </tr>
-          </thead>
-          <tbody>
-            {rows.map((row, i) => (
-              <tr key={i}>
-                <th scope="row">
-                  <Rich text={row.what} />
-                </th>
-                <td class="n">{row.sent}</td>
-                <td class="n">{row.met}</td>
-                <td>
-                  <Said state={row.verdict} />
-                </td>
-              </tr>
             ))}
-          </tbody>
-        </table>
-      ) : (
-        <p>{l.noReasons}</p>
-      )}
-      {seen.length > 0 && (
-        <p class="paper-note">
-          {l.lookRow}: {seen.join(' ')}
-        </p>
-      )}
-      <div class="paper-columns">
-        <Lines title={l.right} lines={inWords('fail').length > 0 ? inWords('fail') : [l.nothing]} />
-        <Lines title={l.unproven} lines={inWords('not_proven').length > 0 ? inWords('not_proven') : [l.nothing]} />
-      </div>
+          </tr>
+        </thead>
+        <tbody>
+          {keys.map(({ key, what, sent }) => (
+            <tr key={key}>
+              <th scope="row">
+                <Rich text={what} />
+              </th>
+              <td class="n">{sent}</td>
+              {rows.map((own, i) => (
+                <td key={i}>
+                  <SideName name={partName(group[i]?.part ?? first.part)} />
+                  <Met reason={own.find((r) => r.key === key)?.reason} />
+                </td>
+              ))}
+            </tr>
+          ))}
+          {pairRows.map((reason) => (
+            <tr key={reason.name}>
+              <th scope="row">
+                <Rich text={called(reason.name)} />, {l.ofBoth}
+              </th>
+              <td class="n">{upToText(reason)}</td>
+              <td colSpan={2}>
+                <Met reason={reason} />
+              </td>
+            </tr>
+          ))}
+          <tr>
+            <th scope="row">{l.other}</th>
+            <td />
+            {group.map((t) => (
+              <td key={t.part.id}>
+                <SideName name={partName(t.part)} />
+                {seen(t) || l.noReasons}
+              </td>
+            ))}
+          </tr>
+        </tbody>
+      </table>
     </section>
   );
 }
+
+const Met = ({ reason }: { reason: Reason | undefined }) => (reason ? <Said state={reason.verdict} word={`${metText(reason)}: ${jobWords.states[reason.verdict]}`} /> : <>–</>);
+
+/** What passed that has no number to meet. */
+const seen = ({ cells }: Tested): string =>
+  cells
+    .flatMap((c) => c.reasons)
+    .filter((r) => r.verdict === 'pass' && r.ground === 'finding')
+    .map(reasonText)
+    .join(' ');
+
+/** Each reason with the parts that it is about; what is of both of a pair is told once. */
+function inWords(job: Job, all: Tested[], wanted: 'fail' | 'not_proven'): string[] {
+  const parts = new Map<string, string[]>();
+  const say = (text: string, part: string) => parts.set(text, [...(parts.get(text) ?? []), part]);
+  for (const { part, cells, ordered } of all) {
+    if (ordered?.verdict === wanted) say(`${l.asOrdered}: ${reasonText(ordered)}`, part.id);
+    for (const cell of cells) {
+      if (cell.set_aside) continue;
+      const against = cell.reasons.filter((r) => r.verdict === wanted && r.ground !== 'no_limit');
+      if (against.length > 0) say(`${jobWords.checks[cell.check]}: ${against.map(reasonText).join(' ')}`, part.id);
+      if (wanted === 'not_proven' && cell.state === 'to_do' && cell.check !== 'weight') say(`${jobWords.checks[cell.check]}: ${l.notTested}`, part.id);
+    }
+  }
+  const lines = [...parts].map(([text, ids]) => `${namesOf(job, ids)}: ${inner(text)}`);
+  return lines.length > 0 ? lines.map((line) => line.charAt(0).toUpperCase() + line.slice(1)) : [l.nothing];
+}
+
+const byHand = (all: Tested[]): string[] =>
+  all.flatMap(({ part, cells }) =>
+    cells.flatMap((cell) => (cell.set_aside ? [w.record.byHandLine(partName(part), jobWords.checks[cell.check], jobWords.states[cell.state], cell.set_aside.by, cell.set_aside.reason, jobWords.states[cell.measured ?? 'to_do'])] : [])),
+  );

@@ -32,3 +32,7 @@ export function usePaper(job: Job): PaperView | undefined {
 export const partOfId = (job: Job, id: string): Part | undefined => job.parts.find((p) => p.id === id);
 export const cellsOf = (view: PaperView, part: string): Cell[] => view.overview.groups.flatMap((g) => g.rows).find((r) => r.part === part)?.cells ?? [];
 export const figuresOf = (view: PaperView, part: string): PartFigures | undefined => view.summary.figures.find((f) => f.part === part);
+
+/** Drivers that go out, in their pairs. */
+export const groupsOut = (job: Job, view: PaperView): Part[][] =>
+  view.summary.groups.map((g) => g.parts.flatMap((id) => partOfId(job, id) ?? []).filter((p) => p.kind === 'driver' && p.order.wanted)).filter((parts) => parts.length > 0);

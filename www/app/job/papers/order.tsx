@@ -6,12 +6,13 @@ import { Rich } from '../../ui/symbol';
 import { jobWords } from '../../words/job';
 import { papersWords as w } from '../../words/papers';
 import { partnerOf, withPart } from '../jobs';
+import { dayText } from '../job_screen';
 import { partName } from '../part_words';
 import { limitText } from '../reason_words';
 import { usePairLimits } from './pair_limits';
 import type { OpenJob } from '../use_job';
-import { figuresOf, usePaper, type PaperView } from './load';
-import { Boxes, Lines, PaperHead, PaperSheet, SignHere } from './sheet';
+import { figuresOf, groupsOut, usePaper, type PaperView } from './load';
+import { Boxes, Lines, PaperHead, PaperSheet, SideName, SignHere } from './sheet';
 import { called, paperDay, valueText } from './texts';
 
 const o = w.order;
@@ -33,18 +34,16 @@ export function OrderPaper({ open }: { open: OpenJob }) {
               [w.job, job.number],
               [w.to, job.specialist],
               [w.from, [job.workshop, job.technician].filter(Boolean).join(', ')],
-              [o.sentOn, parts[0]?.order.sent_on ?? ''],
+              [o.sentOn, dayText(parts[0]?.order.sent_on ?? '')],
             ]}
           />
           {parts.length === 0 && <p>{w.none}</p>}
-          <div class="order-parts">
-            {parts.map((part) => (
-              <OrderedPart key={part.id} part={part} view={view} />
-            ))}
-          </div>
+          {groupsOut(job, view).map((group) => (
+            <OrderedGroup key={group[0]?.id} parts={group} view={view} />
+          ))}
           <div class="paper-columns">
             {pairs && (
-              <Lines title={o.pairLimits} lines={[...limits.map((l) => o.pairLine(called(l.name), `${asSet(100 * l.acceptable)}${NBSP}%`)), ...(job.pair_limits.length === 0 ? [`(${w.common})`] : []), o.batch]} />
+              <Lines title={o.pairLimits} lines={[`${limits.map((l) => o.pairLine(called(l.name), `${asSet(100 * l.acceptable)}${NBSP}%`)).join(', ')}${job.pair_limits.length === 0 ? ` (${w.common})` : ''}.`, o.batch]} />
             )}
             <Lines title={o.conditions} lines={[...o.conditionLines, o.please]} />
           </div>
@@ -55,47 +54,74 @@ export function OrderPaper({ open }: { open: OpenJob }) {
   );
 }
 
-function OrderedPart({ part, view }: { part: Part; view: PaperView }) {
+/** What is ordered for one driver, by the words of its rows. */
+function ordersOf(part: Part, view: PaperView): [string, string][] {
   const figures = figuresOf(view, part.id);
   const found = figures?.lines.filter((l) => l.found) ?? [];
   const r_e = figures?.ordered_r_e;
   const { order } = part;
-  const rows: [string, string][] = [
+  return [
+    [w.mark, part.mark],
+    [w.rated, part.rated_impedance_ohm === null ? '' : `${asSet(part.rated_impedance_ohm)}${NBSP}Ω`],
     [o.work, order.work],
     [o.surround, order.surround],
     [o.roll, order.roll],
     [o.cap, order.leave_cap ? o.leaveCap : o.capFree],
-    [o.coil, r_e ? o.coilTo(limitText('r_e_ohm', r_e.low ?? NaN), limitText('r_e_ohm', r_e.high ?? NaN)).replace('R_e', '{r_e}') : o.coilUnknown],
-    [o.found, found.map((l) => `${called(l.name)} ${l.found ? valueText(l.name, l.found.figure) : ''}`).join(', ') || w.notMeasured],
-    [
-      o.limits,
-      part.references.map((r) => o.limitLine(called(r.name), limitText(r.name, r.value * (1 - r.below)), limitText(r.name, r.value * (1 + r.above)), [r.source || r.kind, r.common_practice ? w.common : ''].filter(Boolean).join(', '))).join('; ') || o.noLimits,
-    ],
+    [o.coil, r_e ? o.coilTo(limitText('r_e_ohm', r_e.low ?? NaN), limitText('r_e_ohm', r_e.high ?? NaN)).replace('R_e', '{r_e}') : o.coilUnknown.replace('R_e', '{r_e}')],
+    [o.found, found.map((l) => `${called(l.name)}${NBSP}${l.found ? valueText(l.name, l.found.figure) : ''}`).join('; ') || w.notMeasured],
+    [o.limits, limitsOf(part)],
   ];
+}
+
+/** Figures of one source together, the source after them. */
+function limitsOf(part: Part): string {
+  const bySource = new Map<string, string[]>();
+  for (const r of part.references) {
+    const source = [r.source || jobWords.references.kinds[r.kind], r.common_practice ? o.commonTolerance : ''].filter(Boolean).join('; ');
+    const line = o.limitLine(called(r.name), limitText(r.name, r.value * (1 - r.below)), limitText(r.name, r.value * (1 + r.above)));
+    bySource.set(source, [...(bySource.get(source) ?? []), line]);
+  }
+  return [...bySource].map(([source, lines]) => `${lines.join(', ')} (${source})`).join('. ') || o.noLimits;
+}
+
+/** The drivers of a pair beside each other; what is the same for both is said once. */
+function OrderedGroup({ parts, view }: { parts: Part[]; view: PaperView }) {
+  const all = parts.map((part) => ordersOf(part, view));
+  const rows = (all[0] ?? []).map(([label], i) => ({ label, texts: all.map((own) => own[i]?.[1] ?? '') })).filter((row) => row.texts.some((text) => text !== ''));
   return (
-    <section class="order-part">
-      <h3>{partName(part)}</h3>
-      <Boxes
-        boxes={[
-          [w.model, part.model],
-          [w.mark, part.mark],
-          [w.side, part.side === 'none' ? '' : jobWords.sides[part.side]],
-          [w.rated, part.rated_impedance_ohm === null ? '' : `${asSet(part.rated_impedance_ohm)}${NBSP}Ω`],
-        ]}
-      />
-      <dl class="paper-rows">
-        {rows
-          .filter(([, text]) => text !== '')
-          .map(([label, text]) => (
-            <div key={label}>
-              <dt>{label}</dt>
-              <dd>
-                <Rich text={text} />
-              </dd>
-            </div>
+    <table class="paper-table order-part">
+      <thead>
+        <tr>
+          <td />
+          {parts.map((part) => (
+            <th key={part.id} scope="col" class="named">
+              <b class="serif">{partName(part)}</b>
+              <span class="what">{part.model}</span>
+            </th>
           ))}
-      </dl>
-    </section>
+        </tr>
+      </thead>
+      <tbody>
+        {rows.map(({ label, texts }) => (
+          <tr key={label}>
+            <th scope="row">{label}</th>
+            {new Set(texts).size === 1 ? (
+              <td colSpan={parts.length}>
+                <Rich text={texts[0] ?? ''} />
+                {parts.length > 1 && <span class="what">{o.both}</span>}
+              </td>
+            ) : (
+              texts.map((text, i) => (
+                <td key={i}>
+                  {parts[i] && <SideName name={partName(parts[i])} />}
+                  <Rich text={text || '–'} />
+                </td>
+              ))
+            )}
+          </tr>
+        ))}
+      </tbody>
+    </table>
   );
 }
 

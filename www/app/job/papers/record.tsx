@@ -67,7 +67,7 @@ function Paper({ job, view }: { job: Job; view: PaperView }) {
       <RecordTable job={job} view={view} />
       <p class="paper-note">{papersWords.plusMinus}</p>
       {shown.curves && <RecordCurves job={job} view={view} />}
-      <div class="paper-columns">
+      <div class="paper-columns flow">
         <Lines title={w.done} lines={doneLines(job)} />
         <Lines title={w.notDone} lines={notDoneLines(job, view)} />
         <Lines title={w.failed} lines={failedLines(job, view)} />

@@ -71,4 +71,5 @@ export function methodLines(job: Job, { readings }: PaperView): string[] {
   return lines.length > 0 ? [...lines, w.methodTail] : [];
 }
 
-export const careLines = (job: Job): string[] => [...job.care, ...w.careLines];
+/** What the workshop advises, or else what is usual; the cautions always. */
+export const careLines = (job: Job): string[] => [...(job.care.some((line) => line.trim()) ? job.care : w.careLines), ...w.cautionLines];

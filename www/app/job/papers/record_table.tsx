@@ -7,8 +7,8 @@ import { papersWords } from '../../words/papers';
 import { groupName, partName } from '../part_words';
 import { conditionsText } from '../filed_readings';
 import { cellsOf, figuresOf, partOfId, type PaperView } from './load';
-import { Said } from './sheet';
-import { called, dayAt, percent, valueText } from './texts';
+import { Said, SideName } from './sheet';
+import { called, dayAt, namesOf, percent, valueText } from './texts';
 
 const w = papersWords.record;
 const FIGURES = ['r_e_ohm', 'f_s_hz', 'q_ts', 'z_max_ohm'];
@@ -77,8 +77,9 @@ function GroupRows({ job, view, group }: Props) {
 function Sides({ group, of }: { group: GroupSummary; of: (part: string) => preact.ComponentChildren }) {
   return (
     <>
-      {group.parts.map((part) => (
-        <td key={part} class="n" colSpan={alone(group) ? 2 : 1}>
+      {group.parts.map((part, i) => (
+        <td key={part} class="n" {...(alone(group) ? { colSpan: 2 } : {})}>
+          {!alone(group) && <SideName name={i === 0 ? w.left : w.right} />}
           {of(part)}
         </td>
       ))}
@@ -106,7 +107,14 @@ function FigureRow({ job, view, group, name }: Props & { name: string }) {
           </>
         )}
       />
-      <td class="n">{apart ? percent(apart.percent) : ''}</td>
+      <td class="n">
+        {apart && (
+          <>
+            <SideName name={w.apart} />
+            {percent(apart.percent)}
+          </>
+        )}
+      </td>
       <td>
         <Said state={verdict ?? 'found'} />
       </td>
@@ -158,23 +166,26 @@ function MatchRow({ view, group }: Omit<Props, 'job'>) {
   );
 }
 
-/** How and when the figures of the table were taken. */
+/** How and when the figures of the table were taken; parts that were treated alike are named together. */
 export function Conditions({ job, view }: { job: Job; view: PaperView }) {
-  const lines = job.parts.flatMap((part) => {
-    const all = figuresOf(view, part.id)?.lines.flatMap((l) => [l.left, job.shown.before_and_after ? l.found : null]) ?? [];
-    const told = new Map<string, string>();
-    for (const stated of all) {
-      if (!stated) continue;
-      const key = stated.reading ?? `coil-${stated.at_ms}`;
-      told.set(key, w.howLine(partName(part), jobWords.phases[stated.phase], `${w.by[stated.check] ?? stated.check}, ${dayAt(stated.at_ms)}`, conditionsText({ reading: '', phase: stated.phase, conditions: stated.conditions, note: '', at_ms: stated.at_ms })));
+  const parts = new Map<string, { stated: Stated; ids: Set<string> }>();
+  for (const part of job.parts) {
+    for (const line of figuresOf(view, part.id)?.lines ?? []) {
+      for (const stated of [line.left, job.shown.before_and_after ? line.found : null]) {
+        if (!stated) continue;
+        const key = JSON.stringify([stated.phase, stated.check, dayAt(stated.at_ms), stated.conditions]);
+        const held = parts.get(key) ?? { stated, ids: new Set<string>() };
+        parts.set(key, { ...held, ids: held.ids.add(part.id) });
+      }
     }
-    return [...told.values()];
-  });
-  if (lines.length === 0) return null;
+  }
+  if (parts.size === 0) return null;
+  const text = ({ stated: s, ids }: { stated: Stated; ids: Set<string> }) =>
+    w.howLine(namesOf(job, [...ids]), jobWords.phases[s.phase], w.by[s.check] ?? s.check, dayAt(s.at_ms), conditionsText({ reading: '', phase: s.phase, conditions: s.conditions, note: '', at_ms: s.at_ms }));
   return (
     <ul class="dashes">
-      {lines.map((line) => (
-        <li key={line}>{line}</li>
+      {[...parts.values()].map((entry) => (
+        <li key={text(entry)}>{text(entry)}</li>
       ))}
     </ul>
   );

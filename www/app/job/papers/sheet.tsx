@@ -119,11 +119,11 @@ export function Lines({ title, lines, children }: { title: string; lines: string
   );
 }
 
-/** Mark and word of a verdict. */
-export function Said({ state }: { state: CellState | Verdict }) {
+/** Mark of a verdict and what is said beside it: its word, unless something fuller holds it. */
+export function Said({ state, word }: { state: CellState | Verdict; word?: string }) {
   return (
     <span class="said-mark">
-      <CellMark state={state} size={16} /> {jobWords.states[state]}
+      <CellMark state={state} size={14} /> <span>{word ?? jobWords.states[state]}</span>
     </span>
   );
 }
@@ -137,3 +137,6 @@ export function SignHere({ who, second }: { who: string; second?: string }) {
     </p>
   );
 }
+
+/** Whose value it is, where the rows are unfolded for want of width. */
+export const SideName = ({ name }: { name: string }) => <span class="side-name">{name}: </span>;

@@ -59,15 +59,12 @@ export function whyNot(cell: Cell): string {
   return against.map(reasonText).join(' ');
 }
 
-/** Limit of a reason and what was met, for a row. */
-export function rowOf(reason: Reason): { what: string; sent: string; met: string } | undefined {
-  if (reason.ground === 'reference') {
-    const met = reason.value === null ? w.notMeasured : valueText(reason.name, { value: reason.value, half_width_95: reason.half_width_95 });
-    return { what: called(reason.name), sent: limitsText(reason), met };
-  }
-  if (reason.ground === 'partner') {
-    const sent = reason.high === null ? '' : w.letter.upTo(asSet(reason.high) + NBSP + '%');
-    return { what: called(reason.name), sent, met: w.letter.apart(apartText(reason.value ?? NaN, reason.half_width_95)) };
-  }
-  return undefined;
+/** What a difference within a pair may be. */
+export const upToText = (reason: Reason): string => (reason.high === null ? '' : w.letter.upTo(asSet(reason.high) + NBSP + '%'));
+
+/** What was met: a figure, or how far apart. */
+export function metText(reason: Reason): string {
+  if (reason.value === null) return w.notMeasured;
+  if (reason.ground === 'partner') return w.letter.apart(apartText(reason.value, reason.half_width_95));
+  return valueText(reason.name, { value: reason.value, half_width_95: reason.half_width_95 });
 }
