@@ -50,8 +50,10 @@ fn at(curve: &Magnitudes, places: &[f64]) -> Option<Vec<f64>> {
     values.map(|ohm| ohm.filter(|ohm| *ohm > 0.0).map(f64::ln)).collect()
 }
 
+/// By trapezia over equal steps.
 fn root_mean_square(values: &[f64]) -> f64 {
-    (values.iter().map(|v| v * v).sum::<f64>() / values.len() as f64).sqrt()
+    let steps = values.windows(2).map(|w| 0.5 * (w[0] * w[0] + w[1] * w[1]));
+    (steps.sum::<f64>() / (values.len() - 1) as f64).sqrt()
 }
 
 #[cfg(test)]

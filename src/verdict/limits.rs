@@ -18,7 +18,8 @@ pub struct PairLimit {
     pub acceptable: f64,
 }
 
-/// Name, good and acceptable relative difference. Common practice, no source.
+/// Name, good and acceptable relative difference. Common practice, no source; around the resonance it is what the limits of
+/// f_s, Q_ms, Q_es and R_e together make of the curves of a driver of Q_ms 5 and Q_es 0.5 (10 and 19 %).
 const PAIR: [(&str, f64, f64); 8] = [
     ("f_s_hz", 0.03, 0.06),
     ("q_ts", 0.05, 0.10),

@@ -76,8 +76,9 @@ fn a_shorted_turn_shows_in_the_upper_impedance() {
     assert!((upper.percent - 100.0 / 9.0).abs() < 1e-9 && upper.verdict == PairVerdict::TooFarApart);
 }
 
-/// Around the resonance the curves lie apart where f_s does: by hand, |Z| = 6 |1 + 10/(1 + 5j(x − 1/x))| for f_s of 30 and
-/// 31.8 Hz lie 18.37 % apart between half and twice the middle (sum over 400 places).
+/// |Z| = 6 |1 + 10/(1 + 5j(x − 1/x))| for f_s of 30 and 31.8 Hz lie 18.387 % apart, root mean square from half to twice the
+/// middle (sum over 20 000 places). The core's 97 places are 1.44 % apart, straight lines between points 0.5 % apart: with a
+/// Q of 5 the curve bends by (5 · 0.005)²/8 = 1e-4 between them, and by steps of trapezia less than that.
 #[test]
 fn curves_around_the_resonance_are_compared() {
     let mut pair = [part("a", 30.0, 0.4, 0.0005), part("b", 31.8, 0.4, 0.0005)];
@@ -98,7 +99,7 @@ fn curves_around_the_resonance_are_compared() {
     }
     let matched = match_parts(&setup(pair.to_vec())).unwrap();
     let around = matched.pairs[0].compared.iter().find(|c| c.name == "around_resonance").unwrap();
-    assert!((around.percent - 18.37).abs() < 0.05 && around.verdict == PairVerdict::Acceptable, "{around:?}");
+    assert!((around.percent - 18.387).abs() < 0.02 && around.verdict == PairVerdict::Acceptable, "{around:?}");
     assert!(around.half_width_95_percent > 0.1 && around.half_width_95_percent < 1.0, "{around:?}");
 }
 
