@@ -222,7 +222,7 @@ fn settles(points: &[Point]) -> Option<Settling> {
     let falls = best.1.slope > 2.0 * best.1.u_slope;
     let told = inside && falls && half < 0.05;
     let f_s_hz = best.1.at_nought.exp();
-    told.then(|| Settling { f_s_hz, half_width_95_hz: f_s_hz * half, time_constant_h: best.0 })
+    told.then_some(Settling { f_s_hz, half_width_95_hz: f_s_hz * half, time_constant_h: best.0 })
 }
 
 #[cfg(test)]

@@ -50,7 +50,8 @@ fn like_conditions_are_compared_and_copper_is_brought_to_20_degrees() {
 #[test]
 fn each_condition_alone_forbids_what_the_suspension_has_a_part_in() {
     let then = reading(40.0, 6.0);
-    let changed: [(ObstacleCode, fn(&mut HistoryReading)); 5] = [
+    type Change = fn(&mut HistoryReading);
+    let changed: [(ObstacleCode, Change); 5] = [
         (ObstacleCode::OtherLevel, |r| r.level_v = Some(0.21)),
         (ObstacleCode::OtherTemperature, |r| r.temperature_c = Some(14.0)),
         (ObstacleCode::NotRested, |r| r.rest_min = Some(10.0)),
