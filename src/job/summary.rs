@@ -67,7 +67,7 @@ pub struct GroupSummary {
     pub verdict: Verdict,
     /// Whether the two match; none for a part alone or where they cannot be compared.
     pub pair: Option<PairVerdict>,
-    /// Their differences, the one nearest to its limit, or farthest beyond it, first.
+    /// Their differences, the one that weighs most first.
     pub lines: Vec<PairLine>,
     /// What the figures say by themselves, a person's verdict left aside; figures without a limit are left out.
     pub figures: Vec<FigureVerdict>,
@@ -186,9 +186,11 @@ fn group(group: &Group, limits: &[PairLimit]) -> GroupSummary {
         allowed_percent: limits.iter().find(|l| l.name == c.name).map(|l| 100.0 * l.acceptable),
         verdict: c.verdict,
     });
-    let near = |l: &PairLine| match l.allowed_percent {
-        Some(allowed) => -(l.percent.abs() + l.half_width_95_percent) / allowed,
-        None => 0.0,
+    // What weighs most is told first: the worst verdict, a figure before a curve, then the nearest to its limit.
+    let weight = |l: &PairLine| {
+        let reach = l.allowed_percent.map_or(0.0, |allowed| (l.percent.abs() + l.half_width_95_percent) / allowed);
+        let figure = if FIGURES.contains(&l.name.as_str()) { 10.0 } else { 0.0 };
+        -(100.0 * f64::from(l.verdict as u8) + figure + reach.min(9.0))
     };
     GroupSummary {
         kind: group.kind,
@@ -196,7 +198,7 @@ fn group(group: &Group, limits: &[PairLimit]) -> GroupSummary {
         parts: group.rows.iter().map(|r| r.part.clone()).collect(),
         verdict: group.rows.iter().map(row_verdict).max().unwrap_or(Verdict::NotProven),
         pair: group.partners.as_ref().and_then(|p| p.verdict),
-        lines: arranged(lines.collect(), near),
+        lines: arranged(lines.collect(), weight),
         figures: FIGURES.into_iter().filter_map(|name| figure_verdict(group, name)).collect(),
     }
 }

@@ -157,12 +157,18 @@ fn the_worst_is_told_first_and_a_word_by_hand_is_always_told() {
 
 #[test]
 fn nothing_that_passes_proves_nothing() {
-    let part = Part { filed: vec![filed("z", Phase::Returned)], ..Part::default() };
-    let job = Job { parts: vec![part], ..Job::default() };
-    assert_eq!(
-        summary(&OverviewRequest { job, readings: vec![reading("z", "impedance", 40.0)] }).whole,
-        Verdict::NotProven
-    );
+    // A control that has none of the points: its only check is done, and says nothing.
+    let absent = |point: &&str| Look {
+        point: (*point).to_owned(),
+        finding: Finding::Absent,
+        note: String::new(),
+        photos: Vec::new(),
+        at_ms: 0.0,
+    };
+    let looks = points_of(PartKind::Control).iter().map(absent).collect();
+    let part = Part { kind: PartKind::Control, looks, ..Part::default() };
+    let found = summary(&OverviewRequest { job: Job { parts: vec![part], ..Job::default() }, readings: Vec::new() });
+    assert_eq!((found.whole, items(&found)), (Verdict::NotProven, Vec::new()));
     let nothing = OverviewRequest { job: Job::default(), readings: Vec::new() };
     assert_eq!(summary(&nothing).whole, Verdict::NotProven);
 }

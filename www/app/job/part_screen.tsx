@@ -150,10 +150,10 @@ function CheckRow({ cell, called, ...props }: PartProps & { cell: Cell; called: 
 
 /** R_e of the part's readings, to stand beside the meter's. */
 function fittedIn({ part, view }: PartProps): FittedReading[] {
-  return part.filed.flatMap(({ reading, conditions }) => {
+  return part.filed.flatMap(({ reading, conditions, phase }) => {
     const kept = view?.readings.get(reading);
     const r_e_ohm = kept?.reading.outcome === 'reading' ? kept.reading.values['r_e_ohm'] : undefined;
-    return kept && r_e_ohm ? [{ reading, r_e_ohm, temperature_c: conditions.temperature_c, createdAt: kept.createdAt }] : [];
+    return kept && r_e_ohm ? [{ reading, r_e_ohm, temperature_c: conditions.temperature_c, createdAt: kept.createdAt, phase }] : [];
   });
 }
 

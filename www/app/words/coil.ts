@@ -16,8 +16,6 @@ export const HINTS: Record<CoilHint, (found: CoilAnswer) => string> = {
   one_reading: () => 'A single reading does not show how well it repeats. Take the leads off, put them on again, and read a second time.',
 };
 
-export const AGREES: Record<Agreement, string> = { agrees: 'agrees', differs: 'differs', cannot_tell: 'cannot be told' };
-
 export const coilWords = {
   title: 'Type the readings of a meter',
   again: 'Type further readings',
@@ -50,7 +48,7 @@ export const coilWords = {
   toFrameMore: (megohm: number) => `more than ${significant(megohm, 2)}${NBSP}MΩ`,
   toFrameIs: (megohm: number) => `${significant(megohm, 2)}${NBSP}MΩ`,
   toFrameNone: 'was not read',
-  againstFit: (date: string) => `Against the fit of ${date}`,
+  againstFit: (which: string) => `Against the fit of ${which}`,
   fitWords: {
     agrees: (difference: string) => `agrees: ${difference} apart`,
     differs: (difference: string) => `differs by ${difference}. Leads, temperature or the known resistor of the jig: read all three again.`,

@@ -1,20 +1,20 @@
 // The coil by a meter: what was typed, what comes of it, and how it stands beside fits and the rated impedance.
 import { useEffect, useState } from 'preact/hooks';
 import { core } from '../../core/client';
-import type { CoilAnswer, CoilEntry, FittedRe, Part } from '../../core/types.gen';
+import type { CoilAnswer, CoilEntry, FittedRe, Part, Phase } from '../../core/types.gen';
 import { Fault } from '../../ui/controls';
 import { FigureView } from '../../ui/figure';
 import { asSet, fixed, NBSP, pair } from '../../ui/format';
 import { StateMark } from '../../ui/marks';
 import { href } from '../../ui/route';
-import { AGREES, coilWords as w, HINTS } from '../../words/coil';
+import { coilWords as w, HINTS } from '../../words/coil';
 import { jobWords } from '../../words/job';
 import { when } from '../when';
 import type { ChangePart } from '../look/section';
 import { CoilForm } from './form';
 
-/** R_e of a kept reading; `createdAt` tells the person which. */
-export type FittedReading = FittedRe & { createdAt: number };
+/** R_e of a kept reading; `createdAt` and `phase` tell the person which. */
+export type FittedReading = FittedRe & { createdAt: number; phase: Phase };
 
 export function CoilSection({ part, fitted, onChange, open }: { part: Part; fitted: FittedReading[]; onChange: ChangePart; open: boolean }) {
   const last = part.coils[part.coils.length - 1];
@@ -64,7 +64,7 @@ function Told({ part, entry, fitted, onRemove }: { part: Part; entry: CoilEntry;
   const shown = entry.shown_ohm.map((r) => asSet(r)).join(', ') + `${NBSP}Ω`;
   return (
     <div class="coil-told">
-      <div class="list-head">
+      <div class="coil-head">
         <h4>{at}</h4>
         <button type="button" class="text-button" aria-label={w.removeOf(at)} onClick={onRemove}>
           {w.remove}
@@ -116,7 +116,7 @@ function Beside({ found, entry, fitted }: { found: CoilAnswer; entry: CoilEntry;
         const of = fitted.find((f) => f.reading === beside.reading);
         return (
           <div key={beside.reading}>
-            <dt>{w.againstFit(of ? when(of.createdAt) : AGREES[beside.agreement])}</dt>
+            <dt>{of ? w.againstFit(w.kept(when(of.createdAt), jobWords.phases[of.phase])) : beside.reading}</dt>
             <dd>{w.fitWords[beside.agreement](`${apart}${NBSP}Ω`)}</dd>
           </div>
         );

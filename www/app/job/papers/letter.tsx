@@ -55,8 +55,8 @@ export function LetterPaper({ open }: { open: OpenJob }) {
             <GroupTable key={group[0]?.part.id} group={group} />
           ))}
           <div class="paper-columns">
-            <Lines title={l.right} lines={inWords(job, all, 'fail')} />
-            <Lines title={l.unproven} lines={inWords(job, all, 'not_proven')} />
+            <Lines title={l.right} lines={inWords(job, view, all, 'fail')} />
+            <Lines title={l.unproven} lines={inWords(job, view, all, 'not_proven')} />
             <Lines title={l.byHand} lines={byHand(all)} />
           </div>
           <p class="paper-note">
@@ -163,7 +163,7 @@ const seen = ({ cells }: Tested): string =>
     .join(' ');
 
 /** Each reason with the parts that it is about; what is of both of a pair is told once. */
-function inWords(job: Job, all: Tested[], wanted: 'fail' | 'not_proven'): string[] {
+function inWords(job: Job, view: PaperView, all: Tested[], wanted: 'fail' | 'not_proven'): string[] {
   const parts = new Map<string, string[]>();
   const say = (text: string, part: string) => parts.set(text, [...(parts.get(text) ?? []), part]);
   for (const { part, cells, ordered } of all) {
@@ -172,9 +172,10 @@ function inWords(job: Job, all: Tested[], wanted: 'fail' | 'not_proven'): string
       if (cell.set_aside) continue;
       const against = cell.reasons.filter((r) => r.verdict === wanted && r.ground !== 'no_limit');
       if (against.length > 0) say(`${jobWords.checks[cell.check]}: ${against.map(reasonText).join(' ')}`, part.id);
-      if (wanted === 'not_proven' && cell.state === 'to_do' && cell.check !== 'weight') say(`${jobWords.checks[cell.check]}: ${l.notTested}`, part.id);
     }
   }
+  const toDo = wanted === 'not_proven' ? view.summary.items.filter((i) => i.state === 'to_do' && all.some((t) => t.part.id === i.part)) : [];
+  for (const { part, check } of toDo) say(`${jobWords.checks[check]}: ${l.notTested}`, part);
   const lines = [...parts].map(([text, ids]) => `${namesOf(job, ids)}: ${inner(text)}`);
   return lines.length > 0 ? lines.map((line) => line.charAt(0).toUpperCase() + line.slice(1)) : [l.nothing];
 }

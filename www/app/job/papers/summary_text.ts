@@ -34,7 +34,7 @@ export function pairName(job: Job, group: GroupSummary): string {
   return part.kind === 'driver' && part.band.trim() ? w.drivers(name) : w.several(name);
 }
 
-/** The first difference, nearest to its limit or beyond it, speaks for the pair. */
+/** The difference that weighs most stands first and speaks for the pair. */
 function pairSentence(job: Job, group: GroupSummary): string | undefined {
   if (!group.pair) return undefined;
   const [worst] = group.lines;
