@@ -10,7 +10,7 @@ import { partsOf } from '../../pkg-scripts/core.mjs';
 const GOAL_BYTES = 350_000;
 // As measured and 1 kB. Where the goal is not reached they keep the first load from growing unseen; they may be lowered,
 // and raised only by what a change is worth, said in its commit.
-const CEILING = { gzip: 402_500, brotli: 348_500 };
+const CEILING = { gzip: 388_500, brotli: 335_000 };
 const site = 'target/site';
 
 // The page in one file is there to be taken along; no visit loads it (tests/page/flow/delivery.test.mjs holds that).

@@ -39,7 +39,7 @@ fn read(wasm: &[u8]) -> Result<Module> {
 }
 
 /// Code that the same parts share makes a file of its own from this size on; less of it lies with the core.
-const WORTH_A_FILE: usize = 8_000;
+const WORTH_A_FILE: usize = 4_000;
 
 impl Whole<'_> {
     /// The files: of what parts each holds what is theirs, and its bytes. The core comes first; after it each file stands
