@@ -1,10 +1,11 @@
 //! Whether two readings of the same part can be compared, figure by figure, and by how much it changed.
 //!
 //! What the suspension has a part in (f_s, Q's, Z_max, compliance) moves with travel, rest, warmth and with the place where
-//! the cone hangs; what is copper (R_e) moves with temperature only and is brought to 20 °C:
-//! R(20 °C) = R(T)/(1 + 0.00393 (T − 20 °C)) (IEC 60028). The cone hangs lower by g/(2πf_s)² for each g that gravity pulls
+//! the cone hangs; what is copper (R_e) moves with temperature only and is brought to 20 °C
+//! (`electrical::copper`). The cone hangs lower by g/(2πf_s)² for each g that gravity pulls
 //! otherwise. Limits are common practice, no source.
 
+use crate::electrical::copper::{temperature_uncertainty_k, to_20_c, COPPER_PER_KELVIN};
 use crate::math::budget::Contribution;
 use crate::signal::reading::Figure;
 use crate::verdict::difference::difference;
@@ -12,10 +13,6 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
-/// Relative change of the resistance of copper per kelvin at 20 °C (IEC 60028).
-const COPPER_PER_K: f64 = 0.003_93;
-/// Standard uncertainty of a room's thermometer as a coil's temperature, in K. Common practice, no source.
-const THERMOMETER_K: f64 = 1.0;
 const GRAVITY_M_PER_S2: f64 = 9.81;
 
 /// How the driver lay.
@@ -236,12 +233,13 @@ fn on_its_day(figure: &Figure) -> Figure {
 
 /// R_e at 20 °C; a thermometer stands in for what was assumed of the temperature.
 fn at_20_c(figure: &Figure, temperature_c: f64) -> Figure {
-    let factor = 1.0 / (1.0 + COPPER_PER_K * (temperature_c - 20.0));
+    let factor = to_20_c(temperature_c);
     let value = figure.value * factor;
     let others = figure.budget.iter().filter(|c| c.source != "temperature");
     let mut budget: Vec<Contribution> =
         others.map(|c| Contribution { effect: c.effect * factor, ..c.clone() }).collect();
-    let (source, effect) = ("thermometer".to_owned(), value * COPPER_PER_K * THERMOMETER_K);
+    let effect = value * COPPER_PER_KELVIN * temperature_uncertainty_k(true);
+    let source = "thermometer".to_owned();
     budget.push(Contribution { source, effect, common: false });
     Figure { value, budget, ..figure.clone() }
 }

@@ -119,7 +119,11 @@ test('the papers: what was ordered, met, found and not proven; the record of a p
     reading(core, 'left', 'none', 2, BEGUN + 20 * DAY),
     reading(core, 'right', 'none', 3, BEGUN + 20 * DAY),
   ];
-  const [left, right] = [part('left', 'A'), part('right', 'B')];
+  const points = core.job_look_points('driver');
+  // 6.3 Ω less 0.1 Ω at 20 °C: 6.20 Ω ± 0.06 Ω.
+  const coil = { shown_ohm: [6.3], moved_ohm: [], leads_ohm: 0.1, meter_percent: 0.5, meter_ohm: 0.01, temperature_c: 20, to_frame_megohm: 20, to_frame_over_range: true, over_range: false, phase: 'returned', at_ms: BEGUN + 20 * DAY, note: '' };
+  const looks = points.map((point) => ({ point, finding: 'sound', note: '', photos: [], at_ms: BEGUN }));
+  const [left, right] = [part('left', 'A'), part('right', 'B')].map((p) => ({ ...p, looks, coils: [coil] }));
   left.filed = [filed('found', 'as_found'), filed('left', 'returned')];
   right.filed = [filed('right', 'returned')];
   right.overrides = [{ check: 'polarity', verdict: 'pass', reason: 'pushed by hand', by: 'T', at_ms: BEGUN }];
@@ -144,15 +148,17 @@ test('the papers: what was ordered, met, found and not proven; the record of a p
     assert.match(letter, new RegExp(`40\\.8 Hz to 52\\.8 Hz\\s*Left bass:\\s*${value('left', 'f_s_hz', 2)}[^:]*: pass`));
     assert.match(letter, /up to 6 % apart/);
     assert.doesNotMatch(letter, /knock: not tested/, 'the impedance stands in for it');
-    assert.match(letter, /not decided yet[\s\S]*Left bass and right bass: look: not tested yet/);
+    assert.match(letter, /Re, as ordered[^:]*Left bass:\s*6\.20 ± 0\.06 Ω: pass/);
+    assert.match(letter, /not decided yet[\s\S]*accepted[\s\S]*Left bass: polarity: not tested yet/);
 
     const record = await open('record');
-    assert.match(record, /Nothing failed, but not all of it is proven: 5 checks were not done\./);
+    assert.match(record, /Nothing failed, but not all of it is proven: one check was not done\./);
     assert.match(record, /The two bass drivers are (a good|an acceptable) pair: [\d.]+ % apart in /);
     assert.match(record, /One verdict was set by hand/);
     assert.match(record, /set to “pass” by T: pushed by hand\. As measured: to do\./);
     assert.match(record, new RegExp(`${value('left', 'f_s_hz', 2)}\\d*.*found ${value('found', 'f_s_hz', 2)}`));
-    assert.match(record, /Look of left bass and right bass: not done/);
+    assert.match(record, /Polarity of left bass: not done/);
+    assert.match(record, /6\.20 ± 0\.06 Ω[\s\S]*Left bass and right bass, back from the specialist: by a meter’s ohms, 22 Mar 2026; 20 °C/);
     assert.equal(await page.locator('.stamp').first().getAttribute('aria-label'), 'Stamp: NOT PROVEN, WHOLE PAIR');
     const drawn = await page.locator('.plot.partners svg .side').evaluateAll((all) => all.map((p) => p.getAttribute('class')));
     assert.deepEqual(drawn, ['side left_found', 'side left', 'side right']);

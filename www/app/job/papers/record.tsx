@@ -6,7 +6,7 @@ import { jobTitle } from '../part_words';
 import { dayText } from '../job_screen';
 import type { OpenJob } from '../use_job';
 import { usePaper, type PaperView } from './load';
-import { RecordCurves } from './record_curves';
+import { plotsOf, RecordCurves } from './record_curves';
 import { careLines, doneLines, failedLines, handLines, methodLines, notDoneLines, refusedLines, unprovenLines } from './record_lines';
 import { Conditions, RecordTable } from './record_table';
 import { RecordPhotos } from './record_photos';
@@ -48,6 +48,7 @@ function Choices({ open: { job, change } }: { open: OpenJob }) {
 
 function Paper({ job, view }: { job: Job; view: PaperView }) {
   const { shown } = job;
+  const plots = shown.curves ? plotsOf(job, view) : [];
   const stamp = <Stamp verdict={view.summary.whole} what={view.summary.groups.every((g) => g.parts.length === 2) && view.summary.groups.length > 0 ? w.whole.pair : w.whole.job} date={paperDay(job).toUpperCase()} />;
   return (
     <>
@@ -66,8 +67,9 @@ function Paper({ job, view }: { job: Job; view: PaperView }) {
       </p>
       <RecordTable job={job} view={view} />
       <p class="paper-note">{papersWords.plusMinus}</p>
-      {shown.curves && <RecordCurves job={job} view={view} />}
+      {plots.length > 1 && <RecordCurves job={job} plots={plots} />}
       <div class="paper-columns flow">
+        {plots.length === 1 && <RecordCurves job={job} plots={plots} />}
         <Lines title={w.done} lines={doneLines(job)} />
         <Lines title={w.notDone} lines={notDoneLines(job, view)} />
         <Lines title={w.failed} lines={failedLines(job, view)} />

@@ -9,17 +9,25 @@ import { inner, together } from './texts';
 
 const w = papersWords.record;
 
-export function RecordCurves({ job, view }: { job: Job; view: PaperView }) {
-  const plots = view.summary.groups.flatMap((group) => {
+interface Plot {
+  group: GroupSummary;
+  curves: PartnerCurve[];
+}
+
+export function plotsOf(job: Job, view: PaperView): Plot[] {
+  return view.summary.groups.flatMap((group) => {
     const curves = curvesOf(job, view, group);
     return curves.length > 0 ? [{ group, curves }] : [];
   });
+}
+
+export function RecordCurves({ job, plots }: { job: Job; plots: Plot[] }) {
   if (plots.length === 0) return null;
   const kinds = new Set(plots.flatMap((p) => p.curves.map((c) => c.kind)));
   const key = (['left', 'right', 'left_found', 'right_found'] as const).filter((kind) => kinds.has(kind));
   return (
     <section class="record-curves">
-      <div class="paper-columns">
+      <div class={plots.length > 1 ? 'paper-columns' : ''}>
         {plots.map(({ group, curves }) => {
           const part = partOfId(job, group.parts[0] ?? '');
           const title = part ? (group.parts.length === 2 ? groupName(part) : partName(part)) : '';

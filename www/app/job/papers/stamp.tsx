@@ -4,21 +4,28 @@ import { papersWords as w } from '../../words/papers';
 
 const COLOUR: Record<Verdict, string> = { pass: 'var(--pass)', fail: 'var(--fail)', not_proven: 'var(--not-proven)' };
 
+/** In a lozenge the lines draw together. */
+const SIZES: Record<Verdict, { word?: Place; what?: Place; date?: Place }> = { pass: {}, fail: {}, not_proven: { word: { y: 80, size: 15.5 }, what: { y: 56, size: 9.5 }, date: { y: 101, size: 9.5 } } };
+interface Place {
+  y: number;
+  size: number;
+}
+
+const Line = ({ y, size, serif, text, colour }: Place & { serif?: boolean; text: string; colour: string }) => (
+  <text x="75" y={y} text-anchor="middle" font-family={serif ? 'var(--serif)' : 'var(--sans)'} font-weight={serif ? 600 : 700} font-size={size} letter-spacing="0.5" fill={colour} stroke="none">
+    {text}
+  </text>
+);
+
 export function Stamp({ verdict, what, date }: { verdict: Verdict; what: string; date: string }) {
   const word = w.record.stamp[verdict];
   return (
     <svg class="stamp" viewBox="0 0 150 150" role="img" aria-label={w.record.stampOf(word, what)}>
       <g transform={`rotate(${verdict === 'fail' ? 5 : -7} 75 75)`} fill="none" stroke={COLOUR[verdict]}>
         <Frame verdict={verdict} />
-        <text x="75" y={verdict === 'pass' ? 85 : 84} text-anchor="middle" font-family="var(--serif)" font-weight="600" font-size={verdict === 'not_proven' ? 17 : 29} letter-spacing="1" fill={COLOUR[verdict]} stroke="none">
-          {word}
-        </text>
-        <text x="75" y="50" text-anchor="middle" font-family="var(--sans)" font-weight="700" font-size="11" letter-spacing="0.5" fill={COLOUR[verdict]} stroke="none">
-          {what}
-        </text>
-        <text x="75" y="112" text-anchor="middle" font-family="var(--sans)" font-weight="700" font-size="11" letter-spacing="0.5" fill={COLOUR[verdict]} stroke="none">
-          {date}
-        </text>
+        <Line y={84} size={29} serif {...SIZES[verdict].word} text={word} colour={COLOUR[verdict]} />
+        <Line y={50} size={11} {...SIZES[verdict].what} text={what} colour={COLOUR[verdict]} />
+        <Line y={112} size={11} {...SIZES[verdict].date} text={date} colour={COLOUR[verdict]} />
       </g>
     </svg>
   );
