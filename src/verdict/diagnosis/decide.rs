@@ -84,7 +84,8 @@ pub(super) fn decide(
     out.findings = with_rub(out.findings, setup, direct);
     out.conclusion = match out.findings.len() {
         0 => DiagnosisConclusion::Unexplained,
-        1 => DiagnosisConclusion::Found,
+        // One figure shows that something is wrong; there is always more than one way to it.
+        1 if compared.len() > 1 => DiagnosisConclusion::Found,
         _ => DiagnosisConclusion::Undecided,
     };
     if out.conclusion == DiagnosisConclusion::Undecided {

@@ -125,6 +125,10 @@ fn one_figure_tells_that_something_is_wrong_but_not_what() {
     let d = diagnose(&ask(vec![only(48.0)], partner(vec![only(40.0)])));
     assert_eq!((d.conclusion, d.next), (DiagnosisConclusion::Undecided, DiagnosisAction::MeasureImpedance));
     assert!(d.findings.iter().all(|f| f.confidence == FindingConfidence::Possible) && d.findings.len() > 1, "{d:?}");
+    let figures = vec![DiagnosisPublished { name: "f_s_hz".to_owned(), value: 40.0, tolerance: 0.1 }];
+    let stated = diagnose(&ask(vec![only(48.0)], DiagnosisReference::Published { figures }));
+    assert_eq!((stated.conclusion, stated.findings.len()), (DiagnosisConclusion::Undecided, 1));
+    assert_eq!(stated.findings[0].confidence, FindingConfidence::Possible);
     let none = diagnose(&ask(vec![only(40.0)], partner(Vec::new())));
     assert_eq!(
         (none.conclusion, none.not_shown.contains(&FaultPattern::ShortedTurns)),

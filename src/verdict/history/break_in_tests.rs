@@ -43,6 +43,10 @@ fn too_few_too_close_or_too_uncertain_cannot_tell() {
     assert_eq!(says(&log(&[], settling)), BreakInSays::CannotTell);
     assert_eq!(says(&log(&[8.0], settling)), BreakInSays::CannotTell);
     assert_eq!(says(&log(&[8.0, 9.0], settling)), BreakInSays::CannotTell);
+    assert!(
+        break_in(&log(&[8.0, 9.0], settling)).f_s.is_none(),
+        "a seventh of a doubling says nothing about a whole one"
+    );
     let mut rough = log(&[8.0, 12.0, 16.0], settling);
     rough.same_jig = false; // 1 % of each day's jig stays
     assert_eq!(says(&rough), BreakInSays::CannotTell);
