@@ -111,6 +111,11 @@ fn friction_fails_a_knock_whatever_its_figures() {
     rubs.warnings.push("friction".to_owned());
     let found = cell(&of(vec![part("a", Side::None, &["r"])], vec![rubs]), 0, JobCheck::Knock);
     assert_eq!((found.state, found.reasons[0].name.as_str()), (CellState::Fail, "friction"));
+    let mut refused = reading("r", "knock", 1.0, 30.0, 0.1);
+    refused.part.outcome = Outcome::Refused;
+    refused.warnings.push("friction".to_owned());
+    let found = cell(&of(vec![part("a", Side::None, &["r"])], vec![refused]), 0, JobCheck::Knock);
+    assert_eq!((found.state, found.reasons[0].ground), (CellState::Fail, Ground::Finding));
 }
 
 #[test]

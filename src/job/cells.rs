@@ -9,6 +9,9 @@ use crate::signal::reading::{Figure, Outcome};
 use crate::verdict::limits::PairVerdict;
 use crate::verdict::part_limits::{judge_figure, Verdict};
 
+/// The code of a ring that dies away by friction.
+const FRICTION: &str = "friction";
+
 /// The cell of a check; `partners` where the part has one.
 pub fn cell(
     request: &OverviewRequest,
@@ -116,6 +119,11 @@ fn measured(
     cell.reading = Some(reading.id.clone());
     cell.phase = part.filed.iter().find(|f| f.reading == reading.id).map(|f| f.phase);
     if reading.part.outcome == Outcome::Refused {
+        // What rubs is found, even where no figure can be had of it.
+        if check == JobCheck::Knock && reading.warnings.iter().any(|code| code == FRICTION) {
+            (cell.state, cell.reasons) = decided(vec![reason(Ground::Finding, Verdict::Fail, FRICTION)]);
+            return cell;
+        }
         let mut why = reason(Ground::Refused, Verdict::NotProven, "");
         why.source = reading.refusal.clone().unwrap_or_default();
         (cell.state, cell.reasons) = (CellState::Refused, vec![why]);
@@ -155,8 +163,8 @@ fn against_references(part: &Part, reading: &JobReading, check: JobCheck) -> Vec
     let held = part.references.iter().filter(|r| of_this(&r.name));
     let held = held.filter_map(|r| Some(against_reference(r, reading.part.values.get(&r.name)?)));
     let mut reasons: Vec<Reason> = held.collect();
-    if check == JobCheck::Knock && reading.warnings.iter().any(|code| code == "friction") {
-        reasons.push(reason(Ground::Finding, Verdict::Fail, "friction"));
+    if check == JobCheck::Knock && reading.warnings.iter().any(|code| code == FRICTION) {
+        reasons.push(reason(Ground::Finding, Verdict::Fail, FRICTION));
     }
     reasons
 }

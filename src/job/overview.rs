@@ -36,7 +36,7 @@ pub struct JobReading {
     pub part: MatchPart,
     /// What was chosen (`driver_1`: `outwards_for_plus`).
     pub chosen: BTreeMap<String, String>,
-    /// Warnings, by code.
+    /// Warnings and the refusal, by code.
     pub warnings: Vec<String>,
     /// The refusal, in words.
     pub refusal: Option<String>,

@@ -5,6 +5,7 @@ import { Overlay, type OverlayCurve } from '../ui/plot/overlay';
 import { Symbol } from '../ui/symbol';
 import { figureWords } from '../words/figures';
 import { jobWords } from '../words/job';
+import { Compared } from './compared';
 import type { Filed } from '../core/types.gen';
 import type { KeptReading } from './keeping';
 import type { PartProps } from './part_screen';
@@ -37,6 +38,7 @@ export function HistorySection(props: PartProps) {
   return (
     <section aria-labelledby="history">
       <h2 id="history">{w.title}</h2>
+      <Compared days={days} />
       {curves.length > 1 && <Overlay curves={curves} summary={w.summary(curves.map((c) => c.label).join('; '))} />}
       <div class="table-scroll" tabIndex={0} role="region" aria-label={w.title}>
         <table class="table">

@@ -43,7 +43,7 @@ export function jobReading(kept: KeptReading): JobReading {
     check: kept.check,
     part: partOf(kept, kept.partName),
     chosen: reading.chosen,
-    warnings: reading.warnings.map((warning) => warning.code),
+    warnings: [...reading.warnings, ...(reading.refusal ? [reading.refusal] : [])].map((notice) => notice.code),
     refusal: reading.refusal?.message ?? null,
     jig: jigOf(kept),
   };

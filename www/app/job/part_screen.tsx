@@ -8,6 +8,7 @@ import { href } from '../ui/route';
 import { Rich } from '../ui/symbol';
 import { jobWords } from '../words/job';
 import { CheckStarts } from './check_starts';
+import { BreakInSection } from './break_in_section';
 import { CoilSection, type FittedReading } from './coil/section';
 import { JobFrame, NotThere, SavedNote, Undone } from './job_frame';
 import { partnerOf, withPart } from './jobs';
@@ -70,6 +71,7 @@ function Shown({ open, part, check }: { open: OpenJob; part: Part; check: string
               {part.kind === 'driver' && <References {...props} />}
               {part.kind === 'driver' && <FiledReadings {...props} />}
               {part.kind === 'driver' && <HistorySection {...props} />}
+              {part.kind === 'driver' && <BreakInSection {...props} />}
               {part.kind === 'driver' && <DiagnosisSection {...props} />}
               <Details {...props} />
             </div>

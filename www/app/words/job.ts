@@ -192,9 +192,17 @@ export const jobWords = {
     figure: 'Figure',
     conclusions: { sound: 'sound', found: 'found', undecided: 'undecided', unexplained: 'not explained', too_little: 'too little to compare' },
   },
+  breakIn: {
+    title: 'Break-in',
+    help: 'Note the hours of break-in with each reading (conditions and note), by the same check in the same jig and after the same rest. Twice the hours each time tells most.',
+    hours: (hours: string) => `${hours} h`,
+  },
   history: {
     title: 'Before and after',
     day: 'Taken',
+    against: 'The latest against',
+    change: 'Later over earlier',
+    says: 'Says',
     summary: (labels: string) => `Impedance over frequency, curves over each other: ${labels}`,
   },
   filing: {
