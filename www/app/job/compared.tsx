@@ -2,21 +2,22 @@
 import { useEffect, useState } from 'preact/hooks';
 import { core } from '../core/client';
 import type { HistoryCompared, HistoryReading } from '../core/types.gen';
-import { figureText as figureName } from '../match/limits';
+import { FigureName } from '../match/limits';
 import { Select } from '../ui/controls';
 import { NBSP, pair } from '../ui/format';
-import { figureWords } from '../words/figures';
 import { historyWords as w } from '../words/history';
 import { jobWords } from '../words/job';
-import { labelOf, type Day } from './history_section';
+import { labelOf, SHOWN, type Day } from './history_section';
 import { jigOf } from './overview';
 
 /** `days` in their order, two at least. The latest is held against one that can be chosen, the first at the beginning. */
 export function Compared({ days }: { days: Day[] }) {
-  const [earlierId, setEarlierId] = useState(days[0]?.kept.id ?? '');
   const [found, setFound] = useState<HistoryCompared>();
+  const [earlierId, setEarlierId] = useState('');
   const later = days[days.length - 1];
-  const earlier = days.find((d) => d.kept.id === earlierId && d !== later) ?? days[0];
+  const before = days.slice(0, -1);
+  // The like is compared with the like, the first time with now, where there is one.
+  const earlier = before.find((d) => d.kept.id === earlierId) ?? before.find((d) => d.kept.check === later?.kept.check) ?? before[0];
   useEffect(() => {
     if (!earlier || !later) return;
     let here = true;
@@ -27,7 +28,7 @@ export function Compared({ days }: { days: Day[] }) {
   if (!later || !found) return null;
   return (
     <div class="compared">
-      <Select label={jobWords.history.against} options={days.slice(0, -1).map((d) => ({ id: d.kept.id, label: labelOf(d) }))} value={earlier?.kept.id ?? ''} onChange={setEarlierId} />
+      <Select label={jobWords.history.against} options={before.map((d) => ({ id: d.kept.id, label: labelOf(d) }))} value={earlier?.kept.id ?? ''} onChange={setEarlierId} />
       <div class="table-scroll whole" tabIndex={0} role="region" aria-label={jobWords.history.against}>
         <table class="table">
           <thead>
@@ -38,11 +39,13 @@ export function Compared({ days }: { days: Day[] }) {
             </tr>
           </thead>
           <tbody>
-            {found.figures.map((f) => {
+            {found.figures.filter((f) => SHOWN.includes(f.name)).map((f) => {
               const shown = f.percent !== null && f.half_width_95_percent !== null ? pair(f.percent, f.half_width_95_percent) : undefined;
               return (
                 <tr key={f.name}>
-                  <th scope="row">{[figureWords(f.name).symbol?.replace('_', ' '), figureName(f.name)].filter(Boolean).join(' ')}</th>
+                  <th scope="row">
+                    <FigureName name={f.name} />
+                  </th>
                   <td class="n">{shown ? `${shown.value}${NBSP}±${NBSP}${shown.plusMinus}${NBSP}%` : ''}</td>
                   <td>
                     {f.changed !== null && `${w.changed[`${f.changed}`]}, `}

@@ -14,7 +14,7 @@ import { when } from './when';
 const w = jobWords.history;
 /** More lines than these cannot be told apart. */
 const MOST = 4;
-const SHOWN = ['r_e_ohm', 'f_s_hz', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm', 'm_ms_kg'];
+export const SHOWN = ['r_e_ohm', 'f_s_hz', 'q_ms', 'q_es', 'q_ts', 'z_max_ohm', 'm_ms_kg'];
 
 export interface Day {
   entry: Filed;
