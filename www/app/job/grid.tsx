@@ -1,5 +1,6 @@
 // The grid: a row each part, a column each check. On a narrow screen one pair at a time, checks as rows.
 import type { Apart, Cell, Group, Job, JobCheck, Overview, Part } from '../core/types.gen';
+import { NBSP } from '../ui/format';
 import { href } from '../ui/route';
 import { jobWords } from '../words/job';
 import { groupName, partName } from './part_words';
@@ -110,7 +111,8 @@ function CellLink({ job, part, cell, next, words }: { job: Job; part: Part; cell
     <a class="cell" href={href('job', [job.id, 'part', part.id], { check: cell.check })} aria-label={w.cell(partName(part), jobWords.checks[cell.check], next ? w.next : state, text)}>
       <CellMark state={next ? 'next' : cell.state} size={24} />
       <span class="cell-text">
-        {text && <b>{text}</b>}
+        {/* A narrow cell may break before the ±. */}
+        {text && <b>{words ? text.replace(`${NBSP}±`, ' ±') : text}</b>}
         {next ? <b>{w.next}</b> : !(silent || (words && text && cell.state === 'pass')) && <span>{state}</span>}
       </span>
     </a>
