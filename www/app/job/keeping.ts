@@ -28,6 +28,8 @@ export interface MyBench {
   meter?: string;
   meterClass?: 'hand' | 'better' | 'bench' | 'coarse' | 'own';
   meterAccuracy?: MeterAccuracy;
+  /** Limits of the error of its ohms range. */
+  ohmsMeter?: { percent: number; ohm: number };
   meterAcross?: 'resistor' | 'both';
   inputDevice?: { id: string; label: string };
   outputDevice?: { id: string; label: string };

@@ -1,10 +1,11 @@
 // What is typed from a meter; kept as text until it goes on the card.
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import type { CoilEntry, Phase } from '../../core/types.gen';
 import { Button, Choice, Select, TextEntry } from '../../ui/controls';
 import { NumberEntry, readNumber, startNumber, type NumberSpec, type NumberState } from '../../ui/number_entry';
 import { coilWords as w } from '../../words/coil';
 import { jobWords } from '../../words/job';
+import { loadBench, saveBench } from '../keeping';
 
 const ohms = (label: string, help?: string): NumberSpec => ({ label, unit: 'Ω', low: 0, high: 1e5, optional: true, ...(help ? { help } : {}) });
 
@@ -74,11 +75,20 @@ export function CoilForm({ last, onEntry }: { last: CoilEntry | undefined; onEnt
   const field = (name: Field, spec: NumberSpec = SPECS[name]) => (
     <NumberEntry key={name} spec={spec} insist={insist} state={typed.fields[name]} onState={(state) => setTyped((t) => ({ ...t, fields: { ...t.fields, [name]: readNumber(spec, state.text) } }))} />
   );
+  useEffect(() => {
+    // A meter is typed once, not for every part.
+    void loadBench().then(({ ohmsMeter: meter }) => {
+      if (!meter || last) return;
+      const own = { meterPercent: startNumber(SPECS.meterPercent, meter.percent), meterOhm: startNumber(SPECS.meterOhm, meter.ohm) };
+      setTyped((t) => ({ ...t, fields: { ...t.fields, ...own } }));
+    });
+  }, []);
   const keep = () => {
     const entry = entryOf(typed);
     setInsist(!entry);
     if (!entry) return;
     onEntry(entry);
+    void loadBench().then((bench) => saveBench({ ...bench, ohmsMeter: { percent: entry.meter_percent, ohm: entry.meter_ohm } }));
     setTyped({ ...start(entry), fields: { ...start(entry).fields, temperature: typed.fields.temperature } });
   };
   return (
