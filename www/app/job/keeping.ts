@@ -85,6 +85,13 @@ export async function listReadings(): Promise<KeptReading[]> {
   return [...memory.readings.values(), ...kept].sort((a, b) => b.createdAt - a.createdAt);
 }
 
+/** The newest readings, at most so many, and how many there are. */
+export async function latestReadings(most: number): Promise<{ list: KeptReading[]; of: number }> {
+  const kept = await orMemory(() => store.latestReadings(most), () => ({ list: [], of: 0 }));
+  const list = [...memory.readings.values(), ...kept.list].sort((a, b) => b.createdAt - a.createdAt);
+  return { list, of: memory.readings.size + kept.of };
+}
+
 export async function readingById(id: string): Promise<KeptReading | undefined> {
   const held = memory.readings.get(id);
   if (held) return held;
@@ -103,8 +110,9 @@ export async function removeReading(kept: KeptReading): Promise<() => Promise<vo
     memory.readings.delete(kept.id);
     return async () => void memory.readings.set(held.id, held);
   }
-  const others = (await store.list('readings')).filter((r) => r.id !== kept.id).flatMap((r) => r.takes.map((t) => t.id));
-  const own = kept.takes.map((t) => t.id).filter((id) => !others.includes(id) && !memory.takes.has(id));
+  const all = kept.takes.map((t) => t.id);
+  const others = await store.usedTakes(all, kept.id);
+  const own = all.filter((id) => !others.includes(id) && !memory.takes.has(id));
   await store.delete('readings', kept.id);
   for (const id of own) await store.delete('takes', id);
   return async () => {
@@ -124,8 +132,7 @@ export async function renameReading(kept: KeptReading, partName: string): Promis
 /** Takes that no reading was made from and no check under way needs: level searches, takes that were taken again. */
 export async function looseTakes(): Promise<{ ids: string[]; bytes: number }> {
   return orMemory(async () => {
-    const [takes, readings, runs] = await Promise.all([store.list('takes'), store.list('readings'), store.list('runs')]);
-    const used = new Set(readings.flatMap((r) => r.takes.map((t) => t.id)));
+    const [takes, used, runs] = await Promise.all([store.list('takes'), store.takesOfReadings(), store.list('runs')]);
     for (const run of runs) for (const h of run.history) if (h.kind === 'took') used.add(h.take.id);
     const loose = takes.filter((t) => !used.has(t.id));
     return { ids: loose.map((t) => t.id), bytes: loose.reduce((sum, t) => sum + t.bytes, 0) };
@@ -150,8 +157,9 @@ export const runById = (id: string): Promise<KeptRun | undefined> => orMemory<Ke
 
 /** Deletes a check under way with those of its takes that no reading uses. Answers what brings them back. */
 export async function removeRun(run: KeptRun): Promise<() => Promise<void>> {
-  const used = (await store.list('readings')).flatMap((r) => r.takes.map((t) => t.id));
-  const own = run.history.flatMap((h) => (h.kind === 'took' && !used.includes(h.take.id) ? [h.take.id] : []));
+  const took = run.history.flatMap((h) => (h.kind === 'took' ? [h.take.id] : []));
+  const used = await store.usedTakes(took);
+  const own = took.filter((id) => !used.includes(id));
   await store.delete('runs', run.id);
   for (const id of own) await store.delete('takes', id);
   return async () => {

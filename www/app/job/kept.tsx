@@ -19,14 +19,17 @@ import { matchWords } from '../words/match';
 import { startWords } from '../words/start';
 import { faultWordsOf } from '../words/faults';
 import { PERSISTENCE_WORDS } from '../words/store-problems';
-import { keepingTrouble, keptBytes, listReadings, listRuns, loadBench, looseTakes, persistence, removeReading, removeRun, removeTakes, renameReading, type KeptReading, type KeptRun, type MyBench } from './keeping';
+import { keepingTrouble, keptBytes, latestReadings, listRuns, loadBench, looseTakes, persistence, removeReading, removeRun, removeTakes, renameReading, type KeptReading, type KeptRun, type MyBench } from './keeping';
 import { PartName } from './part_name';
 import { when } from './when';
 
 const w = startWords.kept;
+const SHOWN_FIRST = 30;
 
 export function KeptReadings() {
   const [list, setList] = useState<KeptReading[]>();
+  const [of, setOf] = useState(0);
+  const all = useRef(false);
   const [runs, setRuns] = useState<KeptRun[]>([]);
   const [size, setSize] = useState(0);
   const [loose, setLoose] = useState({ ids: [] as string[], bytes: 0 });
@@ -38,7 +41,10 @@ export function KeptReadings() {
   useEffect(() => () => void (here.current = false), []);
   const refresh = async () => {
     setRuns(await listRuns());
-    setList(await listReadings());
+    // A workshop's store holds thousands; each carries its curves.
+    const found = await latestReadings(all.current ? Infinity : SHOWN_FIRST);
+    setList(found.list);
+    setOf(found.of);
     setSize(await keptBytes());
     setLoose(await looseTakes());
     setPermanent(keepingTrouble() === undefined);
@@ -48,6 +54,10 @@ export function KeptReadings() {
   useEffect(() => {
     void refresh();
   }, []);
+  const showAll = async () => {
+    all.current = true;
+    await refresh();
+  };
   const removed = async (words: string, work: Promise<() => Promise<void>>) => {
     const back = await work;
     setUndo(() => back);
@@ -81,7 +91,7 @@ export function KeptReadings() {
         <section aria-labelledby="kept">
           <div class="list-head">
             <h2 id="kept">{w.title}</h2>
-            {list && groupsOf(list).length > 0 && (
+            {list && (list.length < of || groupsOf(list).length > 0) && (
               <a class="text-button" href={href('match')}>
                 {matchWords.open}
               </a>
@@ -112,10 +122,17 @@ export function KeptReadings() {
               <Row key={kept.id} kept={kept} onRemove={() => void removed(w.removed(kept.partName), removeReading(kept))} onRename={(name) => renamed(kept, name)} onAgain={() => void again(kept)} />
             ))}
           </ul>
+          {list && list.length < of && (
+            <p class="list-empty">
+              <button type="button" class="text-button" onClick={() => void showAll()}>
+                {w.showAll(of)}
+              </button>
+            </p>
+          )}
         </section>
       }
       stub={
-        <BenchStub note={permanent ? (list && list.length > 0 ? `${w.sum(list.length, bytes(size))} ${promised}` : '') : w.unavailable}>
+        <BenchStub note={permanent ? (list && list.length > 0 ? `${w.sum(of, bytes(size))} ${promised}` : '') : w.unavailable}>
           {loose.ids.length > 0 && (
             <p class="note">
               {w.loose.about(bytes(loose.bytes))}{' '}

@@ -1,6 +1,6 @@
 // What goes into the store as a whole, and what else only job files ask of it.
 import type { Job } from '../core/types.gen';
-import { writing } from '../store/database';
+import { indexed, writing } from '../store/database';
 import type { StoredChannel } from '../store/samples';
 import { store as kept, StoreProblem, type KeptPhoto, type KeptReading, type KeptTake, type Store } from '../store/store';
 
@@ -27,7 +27,7 @@ export function arrive({ job, madeWith, readings, takes, photos, again }: Arriva
       if (earlier?.changedAt !== madeWith) throw new StoreProblem('changed');
       const { deletedAt: _gone, ...rest } = earlier ?? { id: job.id, createdAt: Date.now() };
       await jobs.put({ ...rest, changedAt: Date.now(), job });
-      for (const reading of readings) await write.objectStore('readings').add(reading);
+      for (const reading of readings) await write.objectStore('readings').add(indexed(reading));
       for (const { about, channels } of takes) {
         await write.objectStore('takes').add(about);
         await write.objectStore('samples').add({ id: about.id, channels });

@@ -42,8 +42,8 @@ const manifestShape: Shape<Manifest> = record<Manifest>({
   entries: list(record<Manifest['entries'][number]>({ name: text(100), bytes: whole(MOST.entry), sha256: text(64) }), MOST.entries),
 });
 
-const PIECE = 256 * 1024;
-const BATCH = 4e6;
+const PIECE = 64 * 1024;
+const BATCH = 1e6;
 
 /** Gives way to whatever waits: a press, a frame. */
 const breathe = () => new Promise<void>((done) => setTimeout(done, 0));

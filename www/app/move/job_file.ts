@@ -43,7 +43,7 @@ export async function jobFile(belongings: Belongings, now: number, onProgress: (
   async function* entries(): AsyncGenerator<[string, Uint8Array]> {
     yield ['job.json', utf8(JSON.stringify(job, null, 1))];
     for (const reading of readings) {
-      const { deletedAt: _deleted, place: _place, ...rest } = reading;
+      const { deletedAt: _deleted, place: _place, takeIds: _ids, ...rest } = reading;
       onProgress(++step / steps);
       yield [`readings/${reading.id}.json`, utf8(plainJson(rest))];
     }

@@ -1,6 +1,6 @@
 // A reading as a link: everything stands in the fragment, which no browser sends to a server. Figures and warnings are
-// whole; budgets are left out; curves keep so many rows as fit: the first, the last, and of each run of rows between the
-// one that lies farthest from the run's mean, so that a miss is never hidden. Numbers have five significant digits.
+// whole; budgets are left out; curves keep as many rows as fit: the first, the last, then again and again the row that lies
+// farthest off the straight lines drawn so far, so that peaks and misses stay. Their numbers have five significant digits.
 import { deflateSync, inflateSync } from 'fflate';
 import type { Figure, Notice, Reading } from '../core/types.gen';
 import type { KeptReading } from '../store/store';
@@ -68,29 +68,46 @@ function packable({ partName, createdAt, source, setup, reading }: Shared, rows:
 
 type Columns = Reading['curves'][string];
 
+/** Rows from..to, the row between that lies farthest off the straight line, and how far. */
+interface Run {
+  from: number;
+  to: number;
+  at: number;
+  off: number;
+}
+
 /** Exported for the tests. */
 export function thinned(columns: Columns, rows: number): Columns {
   const names = Object.keys(columns);
   const length = columns[names[0] ?? '']?.length ?? 0;
   if (length <= rows) return columns;
-  const axis = names.find((name) => /^(frequency_hz|time_s)$/.test(name));
-  const judged = columns[names.find((name) => name !== axis) ?? '']!;
-  const kept = [0];
-  for (let bin = 0; bin < rows - 2; bin++) {
-    const [from, to] = [bin, bin + 1].map((n) => 1 + Math.floor((n * (length - 2)) / (rows - 2))) as [number, number];
-    kept.push(farthest(judged, from, to));
+  const drawn = names.filter((name) => !/^(frequency_hz|time_s)$|uncertainty/.test(name)).map((name) => scaled(columns[name]!));
+  const runs = [farthest(drawn, 0, length - 1)];
+  while (runs.length < rows - 1) {
+    const worst = runs.reduce((a, b) => (b.off > a.off ? b : a));
+    runs.splice(runs.indexOf(worst), 1, farthest(drawn, worst.from, worst.at), farthest(drawn, worst.at, worst.to));
   }
-  kept.push(length - 1);
+  const kept = [0, ...runs.map((run) => run.to)];
   return Object.fromEntries(names.map((name) => [name, Float64Array.from(kept, (i) => columns[name]![i]!)]));
 }
 
-function farthest(values: Float64Array, from: number, to: number): number {
-  let sum = 0;
-  for (let i = from; i < to; i++) sum += values[i]!;
-  const mean = sum / (to - from);
-  let at = from;
-  for (let i = from; i < to; i++) if (Math.abs(values[i]! - mean) > Math.abs(values[at]! - mean)) at = i;
-  return at;
+/** As shares of the range, so that all columns count alike. */
+function scaled(values: Float64Array): Float64Array {
+  const [low, high] = values.reduce(([a, b], v) => [Math.min(a, v), Math.max(b, v)], [Infinity, -Infinity]);
+  return values.map((v) => (high > low ? (v - low) / (high - low) : 0));
+}
+
+function farthest(drawn: Float64Array[], from: number, to: number): Run {
+  // Among rows that all lie on the line the middle one counts, so that no run is left whole.
+  const run = { from, to, at: (from + to) >> 1, off: to - from > 1 ? 0 : -1 };
+  for (const values of drawn) {
+    const slope = (values[to]! - values[from]!) / (to - from);
+    for (let i = from + 1; i < to; i++) {
+      const off = Math.abs(values[i]! - values[from]! - slope * (i - from));
+      if (off > run.off) Object.assign(run, { at: i, off });
+    }
+  }
+  return run;
 }
 
 function plain(_name: string, value: unknown): unknown {

@@ -60,6 +60,8 @@ export interface KeptReading {
   /** The setup without its takes, as the core takes it. */
   setup: Record<string, unknown>;
   reading: Reading;
+  /** For the index: ids of `takes`. */
+  takeIds?: string[];
   practice?: PracticeOrigin;
   place?: Place;
   deletedAt?: number;
@@ -103,31 +105,46 @@ export interface KeptPhoto {
   deletedAt?: number;
 }
 
+type ByDeletion = { deletedAt: number };
+
 export interface Schema extends DBSchema {
-  takes: { key: string; value: KeptTake };
+  takes: { key: string; value: KeptTake; indexes: ByDeletion };
   samples: { key: string; value: { id: string; channels: StoredChannel[] } };
-  readings: { key: string; value: KeptReading };
-  runs: { key: string; value: KeptRun };
-  jobs: { key: string; value: KeptJob };
-  photos: { key: string; value: KeptPhoto };
+  readings: { key: string; value: KeptReading; indexes: ByDeletion & { createdAt: number; takeIds: string } };
+  runs: { key: string; value: KeptRun; indexes: ByDeletion };
+  jobs: { key: string; value: KeptJob; indexes: ByDeletion };
+  photos: { key: string; value: KeptPhoto; indexes: ByDeletion };
   settings: { key: string; value: unknown };
 }
 
 export type Database = IDBPDatabase<Schema>;
 
 export const DATABASE_NAME = 'conewright-bench-store';
-/** 2: jobs and photos. */
-const VERSION = 2;
+/** 2: jobs and photos. 3: lists that need not be read whole. */
+const VERSION = 3;
+
+/** What is listed, deleted and brought back in the same way. */
+export const KINDS = ['takes', 'readings', 'runs', 'jobs', 'photos'] as const;
+
+/** The reading with the ids of its takes where an index finds them. */
+export const indexed = (reading: KeptReading): KeptReading => ({ ...reading, takeIds: reading.takes.map((take) => take.id) });
 
 export function openDatabase(name: string): Promise<Database> {
   return typed(() =>
     openDB<Schema>(name, VERSION, {
-      upgrade(db, from) {
+      async upgrade(db, from, _to, change) {
         if (from < 1) {
           for (const kind of ['takes', 'samples', 'readings', 'runs'] as const) db.createObjectStore(kind, { keyPath: 'id' });
           db.createObjectStore('settings');
         }
         if (from < 2) for (const kind of ['jobs', 'photos'] as const) db.createObjectStore(kind, { keyPath: 'id' });
+        if (from < 3) {
+          for (const kind of KINDS) change.objectStore(kind).createIndex('deletedAt', 'deletedAt');
+          const readings = change.objectStore('readings');
+          readings.createIndex('createdAt', 'createdAt');
+          readings.createIndex('takeIds', 'takeIds', { multiEntry: true });
+          for (let at = await readings.openCursor(); at; at = await at.continue()) await at.update(indexed(at.value));
+        }
       },
       // A newer page in another tab wants to change the stores: let it.
       blocking: (_current, _blocked, event) => (event.target as IDBDatabase).close(),

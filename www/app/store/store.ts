@@ -1,15 +1,14 @@
 // Takes, readings, runs under way and settings, kept in this browser. Every call is a promise that fails as a
 // `StoreProblem`. A take is written whole or not at all.
 import type { Job, PageTake } from '../core/types.gen';
-import { DATABASE_NAME, openDatabase, writing, type Database, type KeptJob, type KeptPhoto, type KeptReading, type KeptRun, type KeptTake } from './database';
+import { DATABASE_NAME, indexed, KINDS, openDatabase, writing, type Database, type KeptJob, type KeptPhoto, type KeptReading, type KeptRun, type KeptTake } from './database';
 import { StoreProblem, typed } from './problems';
 import { decode, encode } from './samples';
 
 export type { KeptJob, KeptPhoto, KeptReading, KeptRun, KeptTake, Place, PracticeOrigin, Source } from './database';
 export { StoreProblem, type StoreProblemCode } from './problems';
 
-/** What is listed, deleted and brought back in the same way. */
-export type Kind = 'takes' | 'readings' | 'runs' | 'jobs' | 'photos';
+export type Kind = (typeof KINDS)[number];
 interface Kinds {
   takes: KeptTake;
   readings: KeptReading;
@@ -88,7 +87,7 @@ export class Store {
   keepReading(reading: NewReading): Promise<KeptReading> {
     const kept: KeptReading = { ...reading, id: newId(), createdAt: this.now() };
     return this.with(async (db) => {
-      await put(db, 'readings', kept);
+      await put(db, 'readings', indexed(kept));
       return kept;
     });
   }
@@ -142,6 +141,36 @@ export class Store {
     });
   }
 
+  /** The newest readings, at most so many, and how many there are; the others are not read. */
+  latestReadings(most: number): Promise<{ list: KeptReading[]; of: number }> {
+    return this.with(async (db) => {
+      const list: KeptReading[] = [];
+      const [all, deleted] = await Promise.all([db.count('readings'), db.countFromIndex('readings', 'deletedAt')]);
+      const newest = db.transaction('readings').store.index('createdAt');
+      for (let at = await newest.openCursor(null, 'prev'); at && list.length < most; at = await at.continue()) if (at.value.deletedAt === undefined) list.push(at.value);
+      return { list, of: all - deleted };
+    });
+  }
+
+  /** Of these takes those that a reading uses, deleted readings and `except` left out. */
+  usedTakes(ids: string[], except = ''): Promise<string[]> {
+    return this.with(async (db) => {
+      const uses = db.transaction('readings').store.index('takeIds');
+      const used = await Promise.all(ids.map(async (id) => (await uses.getAll(id)).some((r) => r.deletedAt === undefined && r.id !== except)));
+      return ids.filter((_, i) => used[i]);
+    });
+  }
+
+  /** Takes that any reading uses, by the index alone. */
+  takesOfReadings(): Promise<Set<string>> {
+    return this.with(async (db) => {
+      const found = new Set<string>();
+      const uses = db.transaction('readings').store.index('takeIds');
+      for (let at = await uses.openKeyCursor(null, 'nextunique'); at; at = await at.continue()) found.add(at.key);
+      return found;
+    });
+  }
+
   /** Takes it off the lists. `undelete` brings it back until it is purged. */
   delete(kind: Kind, id: string): Promise<void> {
     return this.change(kind, id, (entry) => (entry.deletedAt = this.now()));
@@ -154,14 +183,14 @@ export class Store {
   /** Removes for good what was deleted longer ago than `olderThanMs`. Answers how many. */
   purge(olderThanMs = UNDO_MS): Promise<number> {
     return this.with(async (db) => {
-      const write = db.transaction(['takes', 'samples', 'readings', 'runs', 'jobs', 'photos'], 'readwrite');
+      const write = db.transaction([...KINDS, 'samples'], 'readwrite');
       let count = 0;
-      for (const kind of ['takes', 'readings', 'runs', 'jobs', 'photos'] as const) {
-        for (const entry of await write.objectStore(kind).getAll()) {
-          if (entry.deletedAt === undefined || this.now() - entry.deletedAt < olderThanMs) continue;
+      for (const kind of KINDS) {
+        const all = write.objectStore(kind) as PurgedStore;
+        for (const id of await all.index('deletedAt').getAllKeys(IDBKeyRange.upperBound(this.now() - olderThanMs))) {
           count += 1;
-          void write.objectStore(kind).delete(entry.id);
-          if (kind === 'takes') void write.objectStore('samples').delete(entry.id);
+          void all.delete(id);
+          if (kind === 'takes') void write.objectStore('samples').delete(id);
         }
       }
       await write.done;
@@ -179,10 +208,10 @@ export class Store {
 
   sizes(): Promise<Sizes> {
     return this.with(async (db) => {
-      const [takes, readings, estimate] = await Promise.all([db.getAll('takes'), db.getAll('readings'), estimateStorage()]);
+      const [takes, readings, deleted, estimate] = await Promise.all([db.getAll('takes'), db.count('readings'), db.countFromIndex('readings', 'deletedAt'), estimateStorage()]);
       return {
         takes: takes.filter((t) => t.deletedAt === undefined).length,
-        readings: readings.filter((r) => r.deletedAt === undefined).length,
+        readings: readings - deleted,
         sampleBytes: takes.reduce((sum, t) => sum + t.bytes, 0),
         usedBytes: estimate?.usage,
         quotaBytes: estimate?.quota,
@@ -236,6 +265,12 @@ export class Store {
     this.opened.catch(() => (this.opened = undefined));
     return this.opened;
   }
+}
+
+/** The same for all kinds; the types of five stores at once are more than the compiler unites. */
+interface PurgedStore {
+  index(name: 'deletedAt'): { getAllKeys(range: IDBKeyRange): Promise<string[]> };
+  delete(id: string): Promise<void>;
 }
 
 async function put<K extends Kind>(db: Database, kind: K, entry: Kinds[K]): Promise<void> {

@@ -67,5 +67,6 @@ export function axisHertz(value: number): string {
 /** Bytes, for what is kept. */
 export function bytes(count: number): string {
   if (count < 1e6) return `${fixed(Math.ceil(count / 1e3), 0)}${NBSP}kB`;
+  if (count >= 1e9) return `${fixed(count / 1e9, 1)}${NBSP}GB`;
   return `${fixed(count / 1e6, count < 1e7 ? 1 : 0)}${NBSP}MB`;
 }

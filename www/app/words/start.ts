@@ -106,6 +106,7 @@ export const startWords = {
       removed: 'The takes without a reading are deleted; every reading and its takes are still there. Until tomorrow they can be put back, then their room is free.',
     },
     analysing: 'Analysing the kept takes again.',
+    showAll: (n: number) => `Show all ${n}`,
     sum: (count: number, size: string) =>
       count === 1 ? `One reading, ${size} with its takes, kept in this browser only.` : `${count} readings, ${size} with their takes, kept in this browser only.`,
     save: 'Save what matters as a file before you clear the browser.',
