@@ -169,6 +169,7 @@ test('the papers: what was ordered, met, found and not proven; the record of a p
     assert.match(record, /One verdict was set by hand/);
     assert.match(record, /set to “pass” by T: pushed by hand\. As measured: to do\./);
     assert.match(record, new RegExp(`${value('left', 'f_s_hz', 2)}\\d*.*found ${value('found', 'f_s_hz', 2)}`));
+    assert.match(record, /Left bass and right bass, by the specialist: new surround, foam, outwards\./);
     assert.match(record, /Polarity of left bass: not done/);
     assert.match(record, /6\.20 ± 0\.06 Ω[\s\S]*Left bass and right bass, back from the specialist: by a meter’s ohms, 22 Mar 2026; 20 °C/);
     assert.equal(await page.locator('.stamp').first().getAttribute('aria-label'), 'Stamp: NOT PROVEN, WHOLE PAIR');

@@ -124,6 +124,7 @@ export const papersWords = {
     done: 'What was done',
     notDone: 'What was not done',
     notListed: 'Nothing is listed.',
+    renewed: (names: string, work: string) => `${upper(names)}, by the specialist: ${work}.`,
     notTaken: (check: string, parts: string) => `${upper(check)} of ${parts}: not done.`,
     failed: 'What failed',
     unproven: 'What is not proven',

@@ -9,7 +9,20 @@ import { dayAt, namesOf, whyNot } from './texts';
 
 const w = papersWords.record;
 
-export const doneLines = (job: Job): string[] => (job.done.some((line) => line.trim()) ? job.done : [w.notListed]);
+/** What the technician wrote, and what came back from the specialist with what it was made of. */
+export function doneLines(job: Job): string[] {
+  const lines = [...job.done.filter((line) => line.trim()), ...renewedLines(job)];
+  return lines.length > 0 ? lines : [w.notListed];
+}
+
+function renewedLines(job: Job): string[] {
+  const alike = new Map<string, string[]>();
+  for (const { id, order } of job.parts) {
+    const work = [order.work, order.surround, order.roll].filter((text) => text.trim()).join(', ');
+    if (order.wanted && order.returned_on && work) alike.set(work, [...(alike.get(work) ?? []), id]);
+  }
+  return [...alike].map(([work, ids]) => w.renewed(namesOf(job, ids), work));
+}
 
 /** Checks in one state, told once for all their parts. */
 function byCheck(items: Summary['items'], state: string): [string, string[]][] {
