@@ -110,7 +110,7 @@ export const papersWords = {
     look: 'Look',
     polarity: 'Polarity',
     coil: 'Coil, by a meter',
-    knock: 'Knock: nothing rubs',
+    knock: 'Knock',
     match: 'Match of the two',
     outwards: 'outwards for plus',
     inwards: 'inwards for plus',

@@ -14,8 +14,10 @@ export function summaryText(job: Job, summary: Summary): string {
   return [wholeSentence(summary), ...pairs, byHand ? w.byHand(byHand) : ''].filter(Boolean).join(' ');
 }
 
-function wholeSentence({ whole, items }: Summary): string {
-  const n = (state: string) => items.filter((i) => i.state === state).length;
+function wholeSentence({ whole, items, groups }: Summary): string {
+  // The match is one check of two parts.
+  const one = ({ part, check }: Summary['items'][number]) => `${check} ${check === 'match' ? groups.findIndex((g) => g.parts.includes(part)) : part}`;
+  const n = (state: string) => new Set(items.filter((i) => i.state === state).map(one)).size;
   const open = [
     n('fail') ? w.failed(n('fail')) : '',
     n('not_proven') ? w.unproven(n('not_proven')) : '',
