@@ -40,7 +40,7 @@ export function HistorySection(props: PartProps) {
       <h2 id="history">{w.title}</h2>
       <Compared days={days} />
       {curves.length > 1 && <Overlay curves={curves} summary={w.summary(curves.map((c) => c.label).join('; '))} />}
-      <div class="table-scroll" tabIndex={0} role="region" aria-label={w.title}>
+      <div class="table-scroll" tabIndex={0} role="region" aria-label={w.numbers}>
         <table class="table">
           <thead>
             <tr>

@@ -200,6 +200,7 @@ export const jobWords = {
   history: {
     title: 'Before and after',
     day: 'Taken',
+    numbers: 'Figures day by day',
     against: 'The latest against',
     change: 'Later over earlier',
     says: 'Says',
