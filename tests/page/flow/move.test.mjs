@@ -294,6 +294,8 @@ test('a reading travels as a link, is shown as somebody else\u2019s, and is kept
 
 test('little room and a cleared store are said before work is lost', () =>
   withPage({}, async ({ page, server }) => {
+    // The page makes the stores; opened from here first, the database would be an empty one.
+    await page.waitForSelector('.list-empty');
     await put(page, 'jobs', [{ id: RECORD.id, createdAt: 1, changedAt: 2, job: { ...RECORD, parts: [] } }]);
     await page.goto(`${server.address}#/files`);
     await page.waitForSelector('#job-file');
