@@ -67,6 +67,7 @@ export function JobsList({ children }: { children?: ComponentChildren }) {
   return (
     <Sheet
       whole
+      stubLabel={w.stub}
       card={
         <section aria-labelledby="jobs">
           <div class="list-head">

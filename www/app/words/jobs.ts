@@ -10,10 +10,11 @@ export const jobsWords = {
   sides: SIDES,
   unnamed: 'Part without a name',
   file: 'File into a job',
-  fileNamed: (name: string) => `File ${name} into a job`,
+  fileNamed: (name: string) => `File into a job: ${name}`,
   list: {
     title: 'Jobs',
     about: 'A pair of loudspeakers, its parts, and what the owner gets. A reading taken without a job can be filed into one later.',
+    stub: 'Begin or open a job',
     begin: 'Begin a job',
     none: 'No job yet. One driver needs none: take its readings and file them when you like.',
     demo: {
