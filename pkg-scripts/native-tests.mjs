@@ -4,7 +4,7 @@ import { spawn, spawnSync } from 'node:child_process';
 import { availableParallelism } from 'node:os';
 
 // What takes minutes begins first; the others follow in any order. A wrong guess costs time, nothing else.
-const LONG = ['friction_knock', 'coverage_impedance', 'coverage_knock', 'gain_riding_knock', 'good_knocks', 'conewright', 'recovery_knock', 'recovery_meter', 'procedure_practice'];
+const LONG = ['procedure_practice', 'good_knocks', 'refusals_impedance', 'recovery_mic_impedance', 'recovery_impedance', 'friction_knock', 'conewright', 'coverage_knock', 'good_takes_impedance', 'sim_faults'];
 
 const built = spawnSync('cargo', ['test', '--quiet', '--tests', '--no-run', '--message-format=json'], { encoding: 'utf8', maxBuffer: 1 << 28, stdio: ['ignore', 'pipe', 'inherit'] });
 if (built.status !== 0) {

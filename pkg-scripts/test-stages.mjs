@@ -27,17 +27,13 @@ const STAGES = [
         { name: 'core-as-wasm', run: `nice -n 19 cargo test --quiet --no-fail-fast --target wasm32-wasip1 ${ON_WASM}`, env: { CARGO_TARGET_WASM32_WASIP1_RUNNER: wasi } },
         { name: 'types-page', run: 'nice -n 19 www/node_modules/.bin/tsc -p www/tsconfig.json' },
         { name: 'types-worker', run: 'nice -n 19 www/node_modules/.bin/tsc -p www/tsconfig.worker.json' },
+        { name: 'golden', run: () => `nice -n 19 bash -c '${goldenChecks()}'`, folder: 'tests/golden' },
+        { name: 'headless', run: () => `nice -n 19 ${nodeTests('tests/headless')}`, folder: 'tests/headless' },
       ],
     ],
   },
   { name: 'size', run: 'node tests/page/size.mjs', folder: 'tests/page' },
   { name: 'page-unit', run: 'node tests/page/unit/run.mjs', folder: 'tests/page/unit' },
-  {
-    lanes: [
-      [{ name: 'headless', run: () => nodeTests('tests/headless'), folder: 'tests/headless' }],
-      [{ name: 'golden', run: goldenChecks, folder: 'tests/golden' }],
-    ],
-  },
   { name: 'page-flow', run: 'node tests/page/flow/run.mjs', folder: 'tests/page/flow' },
 ];
 

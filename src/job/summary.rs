@@ -19,7 +19,7 @@ use serde::Serialize;
 
 const R_E: &str = "r_e_ohm";
 /// Figures of the record, in their order.
-const FIGURES: [&str; 4] = [R_E, "f_s_hz", "q_ts", "z_max_ohm"];
+const FIGURES: [&str; 5] = [R_E, "f_s_hz", "q_ts", "q_ms", "z_max_ohm"];
 /// A rewound coil comes out within this share of R_e; common practice, no source.
 const ORDERED_R_E: f64 = 0.03;
 

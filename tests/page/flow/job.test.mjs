@@ -36,7 +36,7 @@ async function beginJob(page) {
 }
 
 for (const { width, height } of VARIANTS.slice(0, 2)) {
-  test(`a job at ${width} px: card, part, limits, a check that files itself, own verdict, by keyboard`, () =>
+  test(`a job at ${width} px from its card to the printed record: limits, a check that files itself, own verdict, order sheet, by keyboard`, () =>
     withPage({ context: { viewport: { width, height } } }, async ({ page }) => {
       const only = VARIANTS.filter((v) => v.width === width && v.scheme === (width === 390 ? 'dark' : 'light'));
       const findings = [];
@@ -88,6 +88,27 @@ for (const { width, height } of VARIANTS.slice(0, 2)) {
       await press(page, 'a.back');
       await page.waitForSelector('.next-step');
       findings.push(...(await look(page, 'job-grid', only)));
+
+      // Out to the specialist, and the record to the owner.
+      for (const [paper, name] of [['Order sheet', 'order'], ['record', 'record']]) {
+        await press(page, 'a', 'Papers');
+        await page.waitForSelector('.paper-list');
+        await press(page, '.paper-list a', paper);
+        await page.waitForSelector(`.paper-body.${name} .paper-title`);
+        if (name === 'order') {
+          await tabTo(page, 'input[type=checkbox]');
+          await page.keyboard.press('Space');
+          await page.waitForFunction(() => document.querySelector('.paper-body').textContent.includes('Left bass'));
+          assert.equal((await job(page)).parts[0].order.wanted, true);
+        } else {
+          assert.match(await page.textContent('.paper-body'), /found 26\.2\d/);
+          await tabTo(page, 'button.main', 'Print');
+          assert.ok((await page.pdf({ format: 'A4' })).length > 10_000, 'a printed record');
+        }
+        findings.push(...(await look(page, `job-${name}`, only)));
+        await press(page, 'a', 'To the job');
+        await page.waitForSelector('.next-step');
+      }
       assert.deepEqual(findings, []);
     }));
 }

@@ -29,6 +29,8 @@ test('a push: the cell teaches the input, the driver is told, a second one is co
     let [{ reading }] = await keptReadings(page);
     assert.deepEqual([reading.chosen.input, reading.chosen.driver_1], ['upright', 'outwards_for_plus']);
     await press(page, '.stub button', 'Another driver');
+    // The earlier reading stands there until the next step comes.
+    await page.waitForFunction(() => document.querySelector('h1').textContent.startsWith('Driver 2'));
     await walk(page);
     [{ reading }] = await keptReadings(page);
     assert.equal(reading.chosen.driver_2, 'outwards_for_plus');

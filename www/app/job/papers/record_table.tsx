@@ -11,7 +11,7 @@ import { Said, SideName } from './sheet';
 import { called, dayAt, namesOf, percent, valueText } from './texts';
 
 const w = papersWords.record;
-const FIGURES = ['r_e_ohm', 'f_s_hz', 'q_ts', 'z_max_ohm'];
+const FIGURES = ['r_e_ohm', 'f_s_hz', 'q_ts', 'q_ms', 'z_max_ohm'];
 const CHECKS: JobCheck[] = ['look', 'polarity', 'coil', 'knock', 'weight'];
 
 export function RecordTable({ job, view }: { job: Job; view: PaperView }) {
@@ -89,9 +89,14 @@ function Sides({ group, of }: { group: GroupSummary; of: (part: string) => preac
 
 function FigureRow({ job, view, group, name }: Props & { name: string }) {
   const line = (part: string): FigureLine | undefined => figuresOf(view, part)?.lines.find((l) => l.name === name);
-  if (!group.parts.some((part) => line(part)?.left)) return null;
+  if (!group.parts.some((part) => line(part)?.left ?? line(part)?.found)) return null;
+  // Where nothing tells the total, the mechanical loss stands for it.
+  const total = group.parts.some((part) => figuresOf(view, part)?.lines.some((l) => l.name === 'q_ts' && (l.left ?? l.found)));
+  if (name === 'q_ms' && total) return null;
   const apart = group.lines.find((l) => l.name === name);
   const verdict = group.figures.find((f) => f.name === name)?.verdict;
+  // One side that passes says nothing of the other.
+  const missing = group.parts.some((part) => !(line(part)?.left ?? line(part)?.found));
   const text = (stated: Stated | null | undefined) => (stated ? valueText(name, stated.figure) : '–');
   return (
     <tr>
@@ -102,8 +107,8 @@ function FigureRow({ job, view, group, name }: Props & { name: string }) {
         group={group}
         of={(part) => (
           <>
-            <b>{text(line(part)?.left)}</b>
-            {job.shown.before_and_after && line(part)?.found && <span class="as-found">{`${w.found} ${text(line(part)?.found)}`}</span>}
+            {(line(part)?.left ?? !line(part)?.found) && <b>{text(line(part)?.left)}</b>}
+            {(job.shown.before_and_after || !line(part)?.left) && line(part)?.found && <span class="as-found">{`${w.found} ${text(line(part)?.found)}`}</span>}
           </>
         )}
       />
@@ -116,7 +121,7 @@ function FigureRow({ job, view, group, name }: Props & { name: string }) {
         )}
       </td>
       <td>
-        <Said state={verdict ?? 'found'} />
+        <Said state={missing && (verdict ?? 'pass') === 'pass' ? 'to_do' : (verdict ?? 'found')} />
       </td>
     </tr>
   );
