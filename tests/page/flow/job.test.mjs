@@ -41,6 +41,10 @@ for (const { width, height } of VARIANTS.slice(0, 2)) {
       const only = VARIANTS.filter((v) => v.width === width && v.scheme === (width === 390 ? 'dark' : 'light'));
       const findings = [];
       await beginJob(page);
+      await press(page, 'summary', 'Limits within a pair');
+      await fill(page, 'resonance, acceptable', '4');
+      await page.waitForFunction(() => document.querySelector('[data-saved=true]') !== null);
+      assert.deepEqual((await job(page)).pair_limits, [{ name: 'f_s_hz', good: 0.03, acceptable: 0.04 }]);
       findings.push(...(await look(page, 'job-card', only)));
       await press(page, 'a', 'To the job');
       await page.waitForSelector('.next-step');

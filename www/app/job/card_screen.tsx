@@ -7,6 +7,7 @@ import { useTitle } from '../ui/focus';
 import { href } from '../ui/route';
 import { jobWords } from '../words/job';
 import { JobFrame, SavedNote, Undone } from './job_frame';
+import { JobLimits } from './job_limits';
 import { newPart } from './jobs';
 import { loadBench, saveBench } from './keeping';
 import { jobTitle, partName } from './part_words';
@@ -52,6 +53,7 @@ function Shown({ open }: { open: OpenJob }) {
                 <TextEntry label={w.specialist} {...text('specialist')} />
               </div>
               <Parts open={open} />
+              <JobLimits open={open} />
               <div class="fields">
                 <LinesEntry label={w.done} {...lines('done')} />
                 <LinesEntry label={w.notDone} {...lines('not_done')} />

@@ -225,8 +225,7 @@ export const jobWords = {
     none: 'What stands on your bench opens none of these.',
   },
   limits: {
-    title: 'Limits within a pair',
-    help: 'They decide the match of all pairs of this job.',
+    help: 'These limits decide the match of all pairs of this job.',
   },
 } as const satisfies Record<string, unknown>;
 
