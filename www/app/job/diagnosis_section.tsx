@@ -1,7 +1,7 @@
 // What a part suffers from, by its readings against one reference: partner, its own earlier readings, published figures.
 import { useState } from 'preact/hooks';
 import { core } from '../core/client';
-import type { Diagnosis, DiagnosisReading, DiagnosisReference, FaultFinding, Part } from '../core/types.gen';
+import type { Diagnosis, DiagnosisReading, DiagnosisReference, FaultFinding, LevelDifference, Part } from '../core/types.gen';
 import { partOf } from '../match/candidates';
 import { figureText as figureName } from '../match/limits';
 import { Button, Choice, Fault } from '../ui/controls';
@@ -14,6 +14,7 @@ import { daysOf, type Day } from './history_section';
 import { partnerOf, type Job } from './jobs';
 import type { KeptReading } from './keeping';
 import { jigOf, type JobView } from './overview';
+import { MaybeNumber } from './maybe_number';
 import { partName } from './part_words';
 import type { PartProps } from './part_screen';
 
@@ -31,16 +32,22 @@ export function DiagnosisSection({ open, part, view }: PartProps) {
   const [against, setAgainst] = useState<Against>();
   const [answer, setAnswer] = useState<Answer>();
   const [fault, setFault] = useState('');
+  const [level, setLevel] = useState<{ db: number | null; half_db: number | null }>({ db: null, half_db: null });
   if (!view) return null;
   const ways = waysOf(job, part, view);
   const chosen = against && ways.some((way) => way.id === against) ? against : ways[0]?.id;
   const own = readingsOf(daysOf({ part, view }).filter(({ entry }) => entry.phase !== 'as_found' || chosen !== 'earlier'));
   if (own.length === 0 || !chosen) return null;
+  // An answer holds for what it was asked with.
+  const typed = (more: Partial<typeof level>) => {
+    setLevel({ ...level, ...more });
+    setAnswer(undefined);
+  };
   const ask = async () => {
     setFault('');
     try {
       const { reference, other } = referenceFor(chosen, job, part, view);
-      setAnswer({ other, diagnosis: await core.diagnose({ readings: own.map(toDiagnosis), dc_ohm: null, reference, level: null, spread: null }) });
+      setAnswer({ other, diagnosis: await core.diagnose({ readings: own.map(toDiagnosis), dc_ohm: null, reference, level: levelOf(level), spread: null }) });
     } catch (error) {
       setFault(error instanceof Error ? error.message : String(error));
     }
@@ -57,6 +64,12 @@ export function DiagnosisSection({ open, part, view }: PartProps) {
           setAnswer(undefined);
         }}
       />
+      {chosen !== 'published' && (
+        <div class="fields">
+          <MaybeNumber label={jobWords.diagnosis.level} help={jobWords.diagnosis.levelHelp} unit="dB" low={-20} high={20} value={level.db} onValue={(db) => typed({ db })} />
+          <MaybeNumber label={jobWords.diagnosis.levelWidth} help={jobWords.diagnosis.levelWidthHelp} unit="dB" low={0.01} high={10} value={level.half_db} onValue={(half_db) => typed({ half_db })} />
+        </div>
+      )}
       <div class="buttons across">
         <Button kind="plain" onPress={() => void ask()}>
           {jobWords.diagnosis.ask}
@@ -66,6 +79,11 @@ export function DiagnosisSection({ open, part, view }: PartProps) {
       <div role="status">{answer && <Told {...answer} name={partName(part)} />}</div>
     </section>
   );
+}
+
+/** A level without its ± proves nothing and is left out. */
+function levelOf({ db, half_db }: { db: number | null; half_db: number | null }): LevelDifference | null {
+  return db === null || half_db === null ? null : { db, standard_uncertainty_db: half_db / 1.96 };
 }
 
 function waysOf(job: Job, part: Part, view: JobView): { id: Against; label: string }[] {

@@ -188,6 +188,10 @@ export const jobWords = {
   },
   diagnosis: {
     against: 'Held against',
+    level: 'Level in the mid band over the other',
+    levelHelp: 'Where it was measured elsewhere, at equal volts; by hand half a decibel is the best that can be done.',
+    levelWidth: 'Its ±, 19 times in 20',
+    levelWidthHelp: 'Without it the level is left out.',
     ask: 'Diagnose',
     figure: 'Figure',
     conclusions: { sound: 'sound', found: 'found', undecided: 'undecided', unexplained: 'not explained', too_little: 'too little to compare' },
