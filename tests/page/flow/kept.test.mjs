@@ -7,26 +7,13 @@ import { loadCore } from '../../../pkg-scripts/core.mjs';
 import { withPage } from '../browser.mjs';
 import { knockWav } from '../fixtures.mjs';
 import { inStore, keptReadings } from '../kept.mjs';
-import { press, startPractice, tabTo, walk } from '../walk.mjs';
+import { readKnock } from '../read_knock.mjs';
+import { press, startPractice, walk } from '../walk.mjs';
 
 let core;
 before(() => {
   core = loadCore();
 });
-
-/** A knock reading out of a WAV: the quickest way to one. */
-async function readKnock(page) {
-  await press(page, 'a.plate', 'A recording');
-  const chooser = page.waitForEvent('filechooser');
-  await press(page, 'button', 'Choose a WAV file');
-  await (await chooser).setFiles(knockWav());
-  await page.waitForSelector('.files li');
-  await tabTo(page, 'fieldset.choice input[type=radio]');
-  await page.keyboard.press('ArrowRight');
-  await press(page, 'button.main');
-  const end = await walk(page);
-  assert.ok(end.read, end.sentence);
-}
 
 const rows = (page) => page.locator('ul.kept > li').count();
 

@@ -6,27 +6,14 @@ import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { test } from 'node:test';
 import { withPage } from '../browser.mjs';
-import { knockWav } from '../fixtures.mjs';
 import { inStore } from '../kept.mjs';
 import { look } from '../looks.mjs';
-import { press, tabTo, walk } from '../walk.mjs';
+import { readKnock } from '../read_knock.mjs';
+import { press } from '../walk.mjs';
 
 const { strFromU8, strToU8, unzipSync, zipSync } = createRequire(new URL('../../../www/package.json', import.meta.url))('fflate');
 const RECORD = JSON.parse(await readFile(new URL('../../job_records/version_2.json', import.meta.url), 'utf8'));
 const STORES = ['jobs', 'readings', 'takes', 'samples', 'photos'];
-
-/** A reading of knocks out of a recording, as in kept.test.mjs. */
-async function readKnock(page) {
-  await press(page, 'a.plate', 'A recording');
-  await page.waitForSelector('.drop');
-  await page.setInputFiles('input[type=file]', knockWav());
-  await page.waitForSelector('.files li');
-  await tabTo(page, 'fieldset.choice input[type=radio]');
-  await page.keyboard.press('ArrowRight');
-  await press(page, 'button.main');
-  const end = await walk(page);
-  assert.ok(end.read, end.sentence);
-}
 
 /** Puts entries into a store of the page, past its own code. */
 const put = (page, store, entries) =>

@@ -2,6 +2,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { keepReading, readingById, takeById, type KeptReading } from '../job/keeping';
 import type { PageTake } from '../core/types.gen';
+import { NotThere } from '../job/not_there';
 import { backOf } from '../job/place';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Fault } from '../ui/controls';
@@ -22,7 +23,7 @@ export function KeptScreen({ id }: { id: string }) {
     void readingById(id).then((found) => setKept(found ?? 'missing'));
   }, [id]);
   if (kept === undefined) return null;
-  return kept === 'missing' ? <Missing /> : <Shown key={kept.id} kept={kept} />;
+  return kept === 'missing' ? <NotThere title={readingWords.missing} help={readingWords.missingHelp} /> : <Shown key={kept.id} kept={kept} />;
 }
 
 function Shown({ kept }: { kept: KeptReading }) {
@@ -78,25 +79,4 @@ export async function analyseAgain(kept: KeptReading): Promise<KeptReading> {
   const reading = await analyse(setupWithTakes(kept.setup, kept.takes), whole);
   const { id: _id, createdAt: _createdAt, ...rest } = kept;
   return keepReading({ ...rest, reading });
-}
-
-function Missing() {
-  const heading = useTitle<HTMLHeadingElement>(readingWords.missing);
-  return (
-    <Page kind="check">
-      <Sheet
-        card={
-          <div class="card-body">
-            <h1 ref={heading} tabIndex={-1}>
-              {readingWords.missing}
-            </h1>
-            <p>{readingWords.missingHelp}</p>
-            <Button kind="main" href={href('')}>
-              {readingWords.start}
-            </Button>
-          </div>
-        }
-      />
-    </Page>
-  );
 }

@@ -4,7 +4,7 @@ import { core } from '../core/client';
 import type { HistoryCompared, HistoryReading } from '../core/types.gen';
 import { FigureName } from '../match/limits';
 import { Select } from '../ui/controls';
-import { NBSP, pair } from '../ui/format';
+import { NBSP, plusMinus } from '../ui/format';
 import { historyWords as w } from '../words/history';
 import { jobWords } from '../words/job';
 import { labelOf, SHOWN, type Day } from './history_section';
@@ -40,13 +40,12 @@ export function Compared({ days }: { days: Day[] }) {
           </thead>
           <tbody>
             {found.figures.filter((f) => SHOWN.includes(f.name)).map((f) => {
-              const shown = f.percent !== null && f.half_width_95_percent !== null ? pair(f.percent, f.half_width_95_percent) : undefined;
               return (
                 <tr key={f.name}>
                   <th scope="row">
                     <FigureName name={f.name} />
                   </th>
-                  <td class="n">{shown ? `${shown.value}${NBSP}±${NBSP}${shown.plusMinus}${NBSP}%` : ''}</td>
+                  <td class="n">{f.percent !== null && f.half_width_95_percent !== null ? plusMinus(f.percent, f.half_width_95_percent, `${NBSP}%`) : ''}</td>
                   <td>
                     {f.changed !== null && `${w.changed[`${f.changed}`]}, `}
                     {w.comparability[f.comparability]}

@@ -4,7 +4,7 @@
 import { setupWithTakes, type Setup } from '../bench/analysis';
 import { analyse, renderStimulus } from '../bench/core_calls';
 import { core } from '../core/client';
-import type { CoilEntry, Fault, Job, Look, PageTake, Part, Phase, Position, Reference, Stimulus, TakeUse } from '../core/types.gen';
+import type { CoilEntry, Fault, Look, PageTake, Part, Phase, Position, Reference, Stimulus, TakeUse } from '../core/types.gen';
 import { demoWords as w } from '../words/demo';
 import { filed } from './filing';
 import { newJob, newPart, saveJob, withPart } from './jobs';
@@ -162,5 +162,3 @@ function planned(): Planned[] {
     },
   ];
 }
-
-export type { Job };

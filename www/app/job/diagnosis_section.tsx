@@ -5,7 +5,7 @@ import type { Diagnosis, DiagnosisReading, DiagnosisReference, FaultFinding, Lev
 import { partOf } from '../match/candidates';
 import { figureText as figureName } from '../match/limits';
 import { Button, Choice, Fault } from '../ui/controls';
-import { fixed, NBSP, pair, significant } from '../ui/format';
+import { fixed, NBSP, pair, plusMinus, significant } from '../ui/format';
 import { StateMark, type MarkName } from '../ui/marks';
 import { Rich } from '../ui/symbol';
 import { diagnosisWords as w } from '../words/diagnosis';
@@ -194,11 +194,10 @@ function Evidence({ d }: { d: Diagnosis }) {
         </thead>
         <tbody>
           {d.evidence.map((e, i) => {
-            const shown = pair(e.percent, e.half_width_95_percent);
             return (
               <tr key={`${e.name}-${e.check}`}>
                 <th scope="row">{label(e.name)}</th>
-                <td class="n">{`${shown.value}${NBSP}±${NBSP}${shown.plusMinus}${NBSP}%`}</td>
+                <td class="n">{plusMinus(e.percent, e.half_width_95_percent, `${NBSP}%`)}</td>
                 <td class="n">{`±${NBSP}${fixed(e.usual_percent, e.usual_percent < 10 ? 1 : 0)}${NBSP}%`}</td>
                 {first && first.expected_percent.length > 0 && <td class="n">{percent(first.expected_percent[i] ?? 0)}</td>}
               </tr>

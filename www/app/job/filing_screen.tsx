@@ -8,7 +8,7 @@ import { useTitle } from '../ui/focus';
 import { go, href } from '../ui/route';
 import { jobWords } from '../words/job';
 import { filed, likelyPhase } from './filing';
-import { NotThere } from './job_frame';
+import { NotThere } from './not_there';
 import { listJobs, newJob, newPart, saveJob, type Job } from './jobs';
 import { listReadings, loadBench, readingById, type KeptReading, type Place } from './keeping';
 import { jobTitle, partName } from './part_words';

@@ -1,7 +1,7 @@
 // Jobs as they are kept in this browser: made, changed, taken off the list and brought back. Where the browser keeps
 // nothing, memory holds them until the page is closed (see keeping.ts).
 import { core } from '../core/client';
-import type { CoilEntry, Job, Part } from '../core/types.gen';
+import type { Job, Part } from '../core/types.gen';
 import { newId, store, type KeptJob, type KeptPhoto } from '../store/store';
 import { orMemory } from './keeping';
 
@@ -109,9 +109,6 @@ export async function keepPhoto(data: ArrayBuffer, width: number, height: number
 export const photoById = async (id: string): Promise<KeptPhoto | undefined> =>
   memory.photos.get(id) ?? (await orMemory<KeptPhoto | undefined>(() => store.get('photos', id), () => undefined));
 
-/** The name of a part: `Left bass`. */
-export type Named = Pick<Part, 'side' | 'band' | 'kind' | 'model' | 'mark'>;
-
 /** The member of the job that has the same kind and band on the other side. */
 export function partnerOf(job: Job, part: Part): Part | undefined {
   if (part.side === 'none') return undefined;
@@ -123,4 +120,4 @@ export function withPart(job: Job, id: string, change: (part: Part) => Part): Jo
   return { ...job, parts: job.parts.map((p) => (p.id === id ? change(p) : p)) };
 }
 
-export type { CoilEntry, Job, Part };
+export type { Job, Part };

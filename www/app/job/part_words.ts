@@ -3,7 +3,7 @@ import type { Part } from '../core/types.gen';
 import { jobsWords as w } from '../words/jobs';
 
 /** Inside a name a band begins small, unless it is an abbreviation. */
-const inner = (text: string) => (/^\p{Lu}(?!\p{Lu})/u.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text);
+export const inner = (text: string) => (/^\p{Lu}(?!\p{Lu})/u.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text);
 const upper = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
 export function partName(part: Pick<Part, 'side' | 'band' | 'kind' | 'model'>): string {

@@ -1,7 +1,7 @@
 // What the core found: the best pairing with every difference, and what the other pairings cost.
 import { useEffect, useRef } from 'preact/hooks';
 import type { Matched, Pair, PairLimit, PairVerdict } from '../core/types.gen';
-import { fixed, NBSP, pair as rounded } from '../ui/format';
+import { fixed, NBSP, plusMinus } from '../ui/format';
 import { StateMark, type MarkName } from '../ui/marks';
 import { matchWords as w } from '../words/match';
 import { FigureName, figureText } from './limits';
@@ -51,11 +51,6 @@ export function MatchedView({ matched, names, limits }: { matched: Matched; name
       )}
     </div>
   );
-}
-
-function plusMinus(value: number, half: number, unit = ''): string {
-  const shown = rounded(value, half);
-  return `${shown.value}${NBSP}±${NBSP}${shown.plusMinus}${unit}`;
 }
 
 function PairView({ pair, first, second, limits }: { pair: Pair; first: string; second: string; limits: PairLimit[] }) {

@@ -4,7 +4,7 @@ import { titleOf } from '../bench/kept_screen';
 import { ReadingBody } from '../bench/reading_view';
 import { RefusalBody } from '../bench/refusal_view';
 import { keepReading, type KeptReading } from '../job/keeping';
-import { NotThere } from '../job/job_frame';
+import { NotThere } from '../job/not_there';
 import { Page, Sheet, Slip } from '../ui/card';
 import { Button, Fault } from '../ui/controls';
 import { useTitle } from '../ui/focus';

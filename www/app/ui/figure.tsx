@@ -1,26 +1,24 @@
 // A figure with its ±; both end at the same decimal place.
 import type { Figure as CoreFigure } from '../core/types.gen';
-import { asSet, NBSP, pair } from './format';
+import { asSet, NBSP, pair, plusMinus } from './format';
 import { figureWords } from '../words/figures';
 import { words } from '../words/common';
 import { Symbol } from './symbol';
 
 /** Text of a figure in the unit shown, for lists and tables. */
-export function figureText(name: string, figure: CoreFigure): string {
+export function figureText(name: string, figure: Pick<CoreFigure, 'value' | 'half_width_95'>): string {
   const { unit, scale } = figureWords(name);
-  const tail = unit ? NBSP + unit : '';
-  if (figure.half_width_95 == null) return asSet(figure.value / scale) + tail;
-  const { value, plusMinus } = pair(figure.value / scale, figure.half_width_95 / scale);
-  return `${value}${NBSP}±${NBSP}${plusMinus}${tail}`;
+  const half = figure.half_width_95 == null ? null : figure.half_width_95 / scale;
+  return plusMinus(figure.value / scale, half, unit ? NBSP + unit : '');
 }
 
 /** The same for a table: on a narrow screen the ± has a line of its own, so that no column is cut off. */
 export function FigureCell({ name, figure }: { name: string; figure: CoreFigure }) {
-  const [value = '', plusMinus] = figureText(name, figure).split(`${NBSP}±`);
+  const [value = '', after] = figureText(name, figure).split(`${NBSP}±`);
   return (
     <>
       {value}
-      {plusMinus && <span class="own-line">{`${NBSP}±${plusMinus}`}</span>}
+      {after && <span class="own-line">{`${NBSP}±${after}`}</span>}
     </>
   );
 }

@@ -42,6 +42,13 @@ export function pair(value: number, halfWidth: number): { value: string; plusMin
   return { value: fixed(value, decimals), plusMinus: fixed(halfWidth, decimals) };
 }
 
+/** Value and half-width as they stand in a line, the value alone where there is none; `tail` is the unit with its space. */
+export function plusMinus(value: number, halfWidth: number | null | undefined, tail = ''): string {
+  if (halfWidth == null) return asSet(value) + tail;
+  const shown = pair(value, halfWidth);
+  return `${shown.value}${NBSP}±${NBSP}${shown.plusMinus}${tail}`;
+}
+
 /** What may be wrong with a typed number. */
 export type EntryFault = 'empty' | 'letter_o' | 'not_a_number' | 'too_low' | 'too_high';
 

@@ -1,5 +1,5 @@
 // The job: card, parts, grid, limits, verdicts.
-import type { CellState, Ground, JobCheck, Phase, Why } from '../core/types.gen';
+import type { CellState, JobCheck, Phase, Why } from '../core/types.gen';
 import { jobsWords } from './jobs';
 
 const CHECKS: Record<JobCheck, string> = { look: 'look', coil: 'coil', polarity: 'polarity', knock: 'knock', impedance: 'impedance', weight: 'weight', match: 'match' };
@@ -232,6 +232,3 @@ export const jobWords = {
     help: 'These limits decide the match of all pairs of this job.',
   },
 } as const satisfies Record<string, unknown>;
-
-/** What a verdict may rest on, for the type checker: every ground has its sentence above. */
-export type Grounds = Ground;

@@ -5,12 +5,12 @@ import { Rich } from '../../ui/symbol';
 import { jobWords } from '../../words/job';
 import { papersWords as w } from '../../words/papers';
 import { dayText } from '../job_screen';
-import { partName } from '../part_words';
+import { inner, partName } from '../part_words';
 import { reasonText } from '../reason_words';
 import type { OpenJob } from '../use_job';
 import { cellsOf, figuresOf, groupsOut, usePaper, type PaperView } from './load';
 import { Boxes, Lines, PaperHead, PaperSheet, Said, SideName, SignHere } from './sheet';
-import { called, inner, limitsText, metText, namesOf, paperDay, upToText } from './texts';
+import { called, limitsText, metText, namesOf, paperDay, upToText } from './texts';
 
 const l = w.letter;
 

@@ -7,13 +7,14 @@ import { jobWords } from '../../words/job';
 import { papersWords as w } from '../../words/papers';
 import { partnerOf, withPart } from '../jobs';
 import { dayText } from '../job_screen';
+import { figureText } from '../../ui/figure';
 import { partName } from '../part_words';
 import { limitText } from '../reason_words';
 import { usePairLimits } from './pair_limits';
 import type { OpenJob } from '../use_job';
 import { figuresOf, groupsOut, usePaper, type PaperView } from './load';
 import { Boxes, Lines, PaperHead, PaperSheet, SideName, SignHere } from './sheet';
-import { called, paperDay, valueText } from './texts';
+import { called, paperDay } from './texts';
 
 const o = w.order;
 const ordered = (job: Job) => job.parts.filter((p) => p.kind === 'driver' && p.order.wanted);
@@ -68,7 +69,7 @@ function ordersOf(part: Part, view: PaperView): [string, string][] {
     [o.roll, order.roll],
     [o.cap, order.leave_cap ? o.leaveCap : o.capFree],
     [o.coil, r_e ? o.coilTo(limitText('r_e_ohm', r_e.low ?? NaN), limitText('r_e_ohm', r_e.high ?? NaN)).replace('R_e', '{r_e}') : o.coilUnknown.replace('R_e', '{r_e}')],
-    [o.found, found.map((l) => `${called(l.name)}${NBSP}${l.found ? valueText(l.name, l.found.figure) : ''}`).join('; ') || w.notMeasured],
+    [o.found, found.map((l) => `${called(l.name)}${NBSP}${l.found ? figureText(l.name, l.found.figure) : ''}`).join('; ') || w.notMeasured],
     [o.limits, limitsOf(part)],
   ];
 }

@@ -2,6 +2,7 @@
 import type { GroupSummary, Job, Shown } from '../../core/types.gen';
 import { Rich } from '../../ui/symbol';
 import { papersWords } from '../../words/papers';
+import { figureText } from '../../ui/figure';
 import { jobTitle } from '../part_words';
 import { dayText } from '../job_screen';
 import type { OpenJob } from '../use_job';
@@ -14,7 +15,7 @@ import { Boxes, Lines, PaperHead, PaperSheet, SignHere } from './sheet';
 import { Stamp } from './stamp';
 import { summaryText } from './summary_text';
 import { figuresOf } from './load';
-import { called, paperDay, valueText } from './texts';
+import { called, paperDay } from './texts';
 
 const w = papersWords.record;
 const CHOICES = Object.keys(w.shown) as (keyof Shown)[];
@@ -120,7 +121,7 @@ function LabelFigures({ group, view }: { group: GroupSummary; view: PaperView })
   return (
     <dl>
       {['f_s_hz', 'r_e_ohm'].map((name) => {
-        const values = group.parts.flatMap((part) => figuresOf(view, part)?.lines.find((l) => l.name === name)?.left ?? []).map((s) => valueText(name, s.figure));
+        const values = group.parts.flatMap((part) => figuresOf(view, part)?.lines.find((l) => l.name === name)?.left ?? []).map((s) => figureText(name, s.figure));
         if (values.length === 0) return null;
         return (
           <div key={name}>

@@ -3,9 +3,9 @@ import type { GroupSummary, Job, Part, Stated } from '../../core/types.gen';
 import { columns } from '../../bench/curves';
 import { PartnersKey, PartnersPlot, type PartnerCurve } from '../../ui/plot/partners';
 import { papersWords } from '../../words/papers';
-import { groupName, partName } from '../part_words';
+import { groupName, inner, partName } from '../part_words';
 import { figuresOf, partOfId, type PaperView } from './load';
-import { inner, together } from './texts';
+import { together } from './texts';
 
 const w = papersWords.record;
 

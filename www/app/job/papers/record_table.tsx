@@ -4,11 +4,13 @@ import { Rich } from '../../ui/symbol';
 import { figureWords } from '../../words/figures';
 import { jobWords } from '../../words/job';
 import { papersWords } from '../../words/papers';
+import { apartText } from '../reason_words';
+import { figureText } from '../../ui/figure';
 import { groupName, partName } from '../part_words';
 import { conditionsText } from '../filed_readings';
 import { cellsOf, figuresOf, partOfId, type PaperView } from './load';
 import { Said, SideName } from './sheet';
-import { called, dayAt, namesOf, percent, valueText } from './texts';
+import { called, dayAt, namesOf } from './texts';
 
 const w = papersWords.record;
 const FIGURES = ['r_e_ohm', 'f_s_hz', 'q_ts', 'q_ms', 'z_max_ohm'];
@@ -97,7 +99,7 @@ function FigureRow({ job, view, group, name }: Props & { name: string }) {
   const verdict = group.figures.find((f) => f.name === name)?.verdict;
   // One side that passes says nothing of the other.
   const missing = group.parts.some((part) => !(line(part)?.left ?? line(part)?.found));
-  const text = (stated: Stated | null | undefined) => (stated ? valueText(name, stated.figure) : '–');
+  const text = (stated: Stated | null | undefined) => (stated ? figureText(name, stated.figure) : '–');
   return (
     <tr>
       <th scope="row">
@@ -116,7 +118,7 @@ function FigureRow({ job, view, group, name }: Props & { name: string }) {
         {apart && (
           <>
             <SideName name={w.apart} />
-            {percent(apart.percent)}
+            {apartText(apart.percent)}
           </>
         )}
       </td>
@@ -139,7 +141,7 @@ function CheckRow({ view, group, check }: Omit<Props, 'job'> & { check: JobCheck
     const cell = cellsOf(view, part).find((c) => c.check === check);
     if (!cell) return '';
     if (cell.word) return cell.word === 'outwards_for_plus' ? w.outwards : cell.word === 'inwards_for_plus' ? w.inwards : jobWords.states[cell.state];
-    if (check === 'weight' && cell.main && cell.figure) return valueText(cell.main, cell.figure);
+    if (check === 'weight' && cell.main && cell.figure) return figureText(cell.main, cell.figure);
     return jobWords.states[cell.state];
   };
   const label = { look: w.look, polarity: w.polarity, coil: w.coil, knock: w.knock, weight: figureWords('m_ms_kg').label, impedance: '', match: '' }[check];

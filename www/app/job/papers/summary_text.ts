@@ -2,9 +2,10 @@
 import type { GroupSummary, Job, Summary } from '../../core/types.gen';
 import { asSet, NBSP } from '../../ui/format';
 import { papersWords } from '../../words/papers';
+import { apartText } from '../reason_words';
 import { partOfId } from './load';
-import { groupName } from '../part_words';
-import { called, inner, percent, together } from './texts';
+import { groupName, inner } from '../part_words';
+import { called, together } from './texts';
 
 const w = papersWords.summary;
 
@@ -40,6 +41,6 @@ export function pairName(job: Job, group: GroupSummary): string {
 function pairSentence(job: Job, group: GroupSummary): string | undefined {
   if (!group.pair) return undefined;
   const [worst] = group.lines;
-  const detail = worst?.allowed_percent != null ? w.pairDetail(percent(worst.percent), called(worst.name), `${asSet(worst.allowed_percent)}${NBSP}%`) : w.pairAlone;
+  const detail = worst?.allowed_percent != null ? w.pairDetail(apartText(worst.percent), called(worst.name), `${asSet(worst.allowed_percent)}${NBSP}%`) : w.pairAlone;
   return w.pair[group.pair](pairName(job, group)) + detail;
 }

@@ -1,13 +1,13 @@
 // Figures, limits, days and lists as the papers write them.
-import type { Cell, Figure, Job, Reason } from '../../core/types.gen';
+import type { Cell, Job, Reason } from '../../core/types.gen';
 import { figureText as figureName } from '../../match/limits';
 import { figureText } from '../../ui/figure';
-import { asSet, fixed, NBSP, pair } from '../../ui/format';
+import { asSet, NBSP, plusMinus } from '../../ui/format';
 import { figureWords } from '../../words/figures';
 import { papersWords as w } from '../../words/papers';
 import { dayText } from '../job_screen';
-import { partName } from '../part_words';
-import { limitText, reasonText } from '../reason_words';
+import { inner, partName } from '../part_words';
+import { apartText as percent, limitText, reasonText } from '../reason_words';
 import { partOfId } from './load';
 
 /** A figure with the symbol that `Rich` sets, else its name. */
@@ -16,16 +16,10 @@ export function called(name: string): string {
   return symbol ? `{${symbol}}` : figureName(name);
 }
 
-export const percent = (value: number): string => `${fixed(Math.abs(value), Math.abs(value) < 2 ? 1 : 0)}${NBSP}%`;
-
 /** A difference in per cent with its ±. */
 export function apartText(value: number, half: number | null): string {
-  if (half === null) return percent(value);
-  const shown = pair(Math.abs(value), half);
-  return `${shown.value}${NBSP}±${NBSP}${shown.plusMinus}${NBSP}%`;
+  return half === null ? percent(value) : plusMinus(Math.abs(value), half, `${NBSP}%`);
 }
-
-export const valueText = (name: string, figure: Pick<Figure, 'value' | 'half_width_95'>): string => figureText(name, figure as Figure);
 
 export const limitsText = (reason: Reason): string => w.letter.within(limitText(reason.name, reason.low ?? NaN), limitText(reason.name, reason.high ?? NaN));
 
@@ -48,9 +42,6 @@ export function together(names: string[]): string {
   return `${names.slice(0, -1).join(', ')} ${w.record.and} ${names[names.length - 1]}`;
 }
 
-/** Inside a sentence. */
-export const inner = (text: string): string => (/^\p{Lu}(?!\p{Lu})/u.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text);
-
 export const namesOf = (job: Job, ids: string[]): string => together(ids.flatMap((id) => partOfId(job, id) ?? []).map((p) => inner(partName(p))));
 
 /** Why a cell is not a pass, in sentences. */
@@ -66,5 +57,5 @@ export const upToText = (reason: Reason): string => (reason.high === null ? '' :
 export function metText(reason: Reason): string {
   if (reason.value === null) return w.notMeasured;
   if (reason.ground === 'partner') return w.letter.apart(apartText(reason.value, reason.half_width_95));
-  return valueText(reason.name, { value: reason.value, half_width_95: reason.half_width_95 });
+  return figureText(reason.name, { value: reason.value, half_width_95: reason.half_width_95 });
 }
