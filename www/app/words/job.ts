@@ -219,10 +219,7 @@ export const jobWords = {
     new: 'A new job',
     noJobs: 'No job yet: one is begun with this reading.',
     newPart: 'A part of its own',
-    filed: (job: string) => `Filed in ${job}.`,
     missing: 'This reading is no longer kept here.',
-    choose: 'Choose',
-    from: 'File a kept reading here',
   },
   startCheck: {
     title: 'How will you take it?',
